@@ -1,0 +1,149 @@
+// Package label reads what is printed on a batch: dates at the precision they
+// are printed in, and the shelf-life codes of the US supply system.
+//
+// "05/2027" on a tin is not a day. What it means depends on whether it is an
+// expiry (good to the last day of May) or a date of manufacture (made no earlier
+// than the first), so a Date keeps its precision and offers both ends; the rules
+// of package shelf choose. Nothing here knows a clock: the day that two-digit
+// years are read against comes in as an argument.
+//
+// Read on in parse.go (every form that is read, and why others are refused),
+// life.go (adding a shelf life to a day) and code.go (shelf-life codes).
+package label
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"github.com/rickb777/date"
+)
+
+// Precision is how closely a printed date is known.
+type Precision uint8
+
+// The precisions, from close to coarse. The zero value means that there is no
+// date.
+const (
+	None Precision = iota
+	Day
+	Week
+	Month
+	Quarter
+)
+
+var precisionNames = [...]string{"none", "day", "week", "month", "quarter"}
+
+// String is the word for the precision: "day", "month".
+func (p Precision) String() string {
+	if int(p) < len(precisionNames) {
+		return precisionNames[p]
+	}
+	return "precision " + strconv.Itoa(int(p))
+}
+
+// Date is a date as printed on a batch, at its printed precision. The zero value
+// is no date at all: ask IsZero before First or Last.
+type Date struct {
+	first     date.Date
+	precision Precision
+	century   bool // the century was not printed
+	monthYear bool // two bare numbers were read as month and year
+	printed   string
+}
+
+// DayOf is a date known to the day.
+func DayOf(d date.Date) Date { return Date{first: d, precision: Day, printed: iso(d)} }
+
+// IsZero reports whether there is no date.
+func (d Date) IsZero() bool { return d.precision == None }
+
+// Precision is how closely the date is known.
+func (d Date) Precision() Precision { return d.precision }
+
+// Printed is the text the date was read from, without the spaces around it.
+func (d Date) Printed() string { return d.printed }
+
+// First is the first day the date may mean. Of no date it is the zero date.Date,
+// which is a real day (1 January 1970): ask IsZero first.
+func (d Date) First() date.Date { return d.first }
+
+// Last is the last day the date may mean: the end of the month for "05/2027",
+// Sunday for an ISO week, the end of June for "2Q27".
+func (d Date) Last() date.Date {
+	y, m, _ := d.first.Date()
+	switch d.precision {
+	case Week:
+		return d.first.Add(6)
+	case Month:
+		return EndOfMonth(y, m)
+	case Quarter:
+		return EndOfMonth(y, m+2)
+	}
+	return d.first
+}
+
+// String is the date for people, no closer than it is known: "31 May 2027",
+// "May 2027", "2nd quarter 2026", "week 53 of 2026"; "no date" for the zero Date.
+func (d Date) String() string {
+	y, m, _ := d.first.Date()
+	switch d.precision {
+	case Day:
+		return FormatDay(d.first)
+	case Week:
+		y, w := d.first.ISOWeek()
+		return fmt.Sprintf("week %d of %d", w, y)
+	case Month:
+		return m.String() + " " + strconv.Itoa(y)
+	case Quarter:
+		return [...]string{"1st", "2nd", "3rd", "4th"}[(m-1)/3] + " quarter " + strconv.Itoa(y)
+	}
+	return "no date"
+}
+
+// Canonical is the one form for files: ISO 8601 (2027-05-31, 2026-W53, 2027-05),
+// and for a quarter, which ISO 8601-1 has no form for, the trade's 2Q2026. Parse
+// reads each back as the same date. Of no date it is "".
+func (d Date) Canonical() string {
+	y, m, _ := d.first.Date()
+	switch d.precision {
+	case Day:
+		return iso(d.first)
+	case Week:
+		y, w := d.first.ISOWeek()
+		return fmt.Sprintf("%04d-W%02d", y, w)
+	case Month:
+		return fmt.Sprintf("%04d-%02d", y, int(m))
+	case Quarter:
+		return fmt.Sprintf("%dQ%04d", (m-1)/3+1, y)
+	}
+	return ""
+}
+
+// Assumed says in a sentence what was taken for granted in reading the date, or
+// "" when the text leaves no doubt.
+func (d Date) Assumed() string {
+	switch {
+	case d.monthYear && d.century:
+		return fmt.Sprintf("%q is read as month/year: %s.", d.printed, d)
+	case d.century:
+		return fmt.Sprintf("%q is read as %s: its year has two digits.", d.printed, d)
+	}
+	return ""
+}
+
+// FormatDay writes a day for people: "31 May 2027".
+func FormatDay(d date.Date) string {
+	y, m, day := d.Date()
+	return strconv.Itoa(day) + " " + m.String() + " " + strconv.Itoa(y)
+}
+
+// EndOfMonth is the last day of a month, 1 to 12.
+func EndOfMonth(year int, month time.Month) date.Date {
+	return date.New(year, month, date.DaysIn(year, month))
+}
+
+func iso(d date.Date) string {
+	y, m, day := d.Date()
+	return fmt.Sprintf("%04d-%02d-%02d", y, int(m), day)
+}

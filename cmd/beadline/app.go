@@ -1,0 +1,177 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"beadline/cmd/beadline/desk"
+
+	"github.com/spf13/cobra"
+)
+
+// Exit codes, the same for every command and named in its help.
+const (
+	exitYes     = 0 // done, or the answer is yes
+	exitFailure = 1 // something is wrong with what was read
+	exitUsage   = 2 // something is wrong with the command line
+	exitHold    = 3 // hold, or not feasible as asked
+	exitReject  = 4 // reject, or something must be set aside
+)
+
+const exitHelp = `Exit codes: 0 yes; 1 failure; 2 wrong usage; 3 hold, or not feasible as asked;
+4 reject.`
+
+// app is the program apart from the process it runs in, so that tests can run it.
+type app struct {
+	in       io.Reader
+	out, err io.Writer
+	clock    func() time.Time
+
+	format   string
+	units    string
+	at       string
+	zone     string
+	catalogs []string
+}
+
+// answer ends a command with an exit code that is an answer, not a failure.
+type answer int
+
+func (a answer) Error() string { return fmt.Sprintf("exit %d", int(a)) }
+
+// usage marks an error of the command line.
+type usage struct{ error }
+
+func usagef(format string, args ...any) error { return usage{fmt.Errorf(format, args...)} }
+
+// run executes one command line and returns the exit code.
+func (a *app) run(args []string) int {
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(a.in)
+	root.SetOut(a.out)
+	root.SetErr(a.err)
+	err := root.Execute()
+	var ans answer
+	var use usage
+	switch {
+	case err == nil:
+		return exitYes
+	case errors.As(err, &ans):
+		return int(ans)
+	case errors.Is(err, os.ErrClosed) || strings.Contains(err.Error(), "broken pipe"):
+		return exitFailure
+	}
+	fmt.Fprintln(a.err, "error:", err)
+	if errors.As(err, &use) {
+		return exitUsage
+	}
+	return exitFailure
+}
+
+func (a *app) root() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "beadline",
+		Short: "When to mix, torque, close and fly, and what on the shelf is still good",
+		Long: `Beadline checks a batch of sealant before mixing, says how long the pot lasts and
+when it has cured in the air of your hangar, plans reassembly around cure, and
+flags what has expired.
+
+It is a planning aid. Approved maintenance data, the maker's data sheet and local
+rules prevail, and only licensed staff release an aircraft.`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return unknownCommand(cmd, args[0])
+			}
+			return nil
+		},
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		SilenceUsage:  true,
+		SilenceErrors: true,
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage{err} })
+	f := root.PersistentFlags()
+	f.StringVar(&a.format, "format", "text", "how to answer: text, json or csv")
+	f.StringVar(&a.units, "units", "si", "units in text: si or us")
+	f.StringVar(&a.at, "at", "", "answer for this day or instant instead of now")
+	f.StringVar(&a.zone, "zone", "", "time zone of local times, such as Atlantic/Faroe (default: this machine's)")
+	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; may be repeated, a later one wins")
+	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
+	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.classCmd(), a.demoCmd())
+	return root
+}
+
+func (a *app) checkGlobals(cmd *cobra.Command) error {
+	switch a.format {
+	case "text", "json", "csv":
+	default:
+		return usagef("--format %s: say text, json or csv", a.format)
+	}
+	if a.units != "si" && a.units != "us" {
+		return usagef("--units %s: say si or us", a.units)
+	}
+	if formats := cmd.Annotations["formats"]; a.format != "text" && !strings.Contains(formats, a.format) {
+		return usagef("--format %s: %s answers in text%s", a.format, cmd.CommandPath(), orWords(formats))
+	}
+	return nil
+}
+
+func orWords(formats string) string {
+	if formats == "" {
+		return " only"
+	}
+	return " or " + strings.ReplaceAll(formats, " ", " or ")
+}
+
+// location is the zone of local times on the command line.
+func (a *app) location() (*time.Location, error) {
+	if a.zone == "" {
+		return time.Local, nil
+	}
+	z, err := time.LoadLocation(a.zone)
+	if err != nil || a.zone == "Local" {
+		return nil, usagef("--zone %s: no such time zone; write it like Atlantic/Faroe or UTC", a.zone)
+	}
+	return z, nil
+}
+
+// now is the instant that --at names, or the clock's.
+func (a *app) now() (time.Time, error) {
+	z, err := a.location()
+	if err != nil {
+		return time.Time{}, err
+	}
+	if a.at == "" {
+		return a.clock().In(z), nil
+	}
+	t, err := desk.Instant(a.at, z)
+	if err != nil {
+		return time.Time{}, usagef("--at %w", err)
+	}
+	return t, nil
+}
+
+// oneArg asks for one argument and says what it is when it is missing.
+func oneArg(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		switch {
+		case len(args) < 1:
+			return usagef("%s needs %s: %s", cmd.CommandPath(), what, cmd.UseLine())
+		case len(args) > 1:
+			return usagef("%s takes %s and nothing more, not %q: %s", cmd.CommandPath(), what, args[1], cmd.UseLine())
+		}
+		return nil
+	}
+}
+
+func noArgs(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usagef("%s takes no argument %q", cmd.CommandPath(), args[0])
+	}
+	return nil
+}

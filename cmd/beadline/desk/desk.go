@@ -1,0 +1,12 @@
+// Package desk is where the rooms of the house meet: it opens the catalog and the
+// files a person names, puts the question to the rooms that know, and hands back an
+// answer as plain data, for a command or the board to show.
+//
+// It reads files but writes none, and knows no clock: the instant that stands for
+// now comes in with the question.
+//
+// Read on in instant.go (moments as people write them), open.go (files into the
+// catalog and the air), times.go (how long the pot lasts and when it is cured),
+// judge.go (may this be used), batch.go (one batch of a stock list) and flag.go (a
+// whole stock list).
+package desk

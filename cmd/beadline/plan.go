@@ -1,0 +1,82 @@
+package main
+
+import (
+	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/show"
+	"beadline/cure/plan"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) planCmd() *cobra.Command {
+	var steps int
+	var stockFile string
+	cmd := &cobra.Command{
+		Use:   "plan JOB.yaml",
+		Short: "When to mix, torque, close and fly, and who does what",
+		Long: `Plan reads a job: the joints that are open, who is there and when, what the air is
+expected to do, and when the aircraft is wanted. It answers with the latest moment
+for each mix, the time for torque, when covers may go near and the earliest flight,
+and with a schedule for everyone; every line of it is checked a second time, by code
+that knows nothing of how the plan was found.
+
+Where the wish cannot be met it says why, and what would meet it, each way planned
+in full.
+
+` + exitHelp,
+		Example: `  beadline plan job.yaml
+  beadline plan job.yaml --stock stock.csv --format json`,
+		Args:        oneArg("a job file"),
+		Annotations: map[string]string{"formats": "json"},
+		RunE: func(_ *cobra.Command, args []string) error {
+			if steps < 0 {
+				return usagef("--steps %d: say how many schedules to try, 1 or more", steps)
+			}
+			return a.plan(args[0], stockFile, steps)
+		},
+	}
+	cmd.Flags().IntVar(&steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
+	cmd.Flags().StringVar(&stockFile, "stock", "", "stock list to check the job's batches against, each on the day it is mixed")
+	return cmd
+}
+
+// plan makes and shows one plan.
+func (a *app) plan(name, stockFile string, steps int) error {
+	w, p, err := a.makePlan(name, stockFile, steps)
+	if err != nil {
+		return err
+	}
+	if a.format == "json" {
+		err = show.PlanJSON(a.out, p, w.Cautions)
+	} else {
+		err = show.PlanText(a.out, p, w.Cautions)
+	}
+	if err != nil {
+		return err
+	}
+	if p.Infeasible != nil {
+		return answer(exitHold)
+	}
+	return nil
+}
+
+func (a *app) makePlan(name, stockFile string, steps int) (*desk.Work, *plan.Plan, error) {
+	c, clashes, err := desk.Catalog(a.catalogs)
+	if err != nil {
+		return nil, nil, err
+	}
+	w, err := desk.OpenJob(name, c)
+	if err != nil {
+		return nil, nil, err
+	}
+	w.Input.Steps = steps
+	p, err := plan.Make(w.Input)
+	if err != nil {
+		return nil, nil, err
+	}
+	p.Assumptions = append(append(p.Assumptions, w.Notes...), clashes...)
+	if err := desk.Batches(p, stockFile, c); err != nil {
+		return nil, nil, err
+	}
+	return w, p, nil
+}

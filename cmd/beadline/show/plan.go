@@ -1,0 +1,297 @@
+package show
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"beadline/cure/plan"
+	"beadline/cure/quantity"
+)
+
+// PlanText writes a plan for the people who work to it: the answer first, then the
+// table for each joint, who does what when, and what it all rests on.
+func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
+	s := sheet{w: w, z: p.Job.Zone}
+	s.line("%s  %s", p.Job.ID, p.Job.Title)
+	s.line("")
+	if p.Infeasible != nil {
+		s.infeasible(p)
+	}
+	if p.Found {
+		s.found(p)
+	}
+	s.bullets("ASSUMED", p.Assumptions)
+	s.bullets("CAUTIONS", cautions)
+	return s.err
+}
+
+// sheet writes lines of 80 columns and keeps the first error.
+type sheet struct {
+	w   io.Writer
+	z   *time.Location
+	err error
+}
+
+const sheetWidth = 79
+
+func (s *sheet) line(format string, args ...any) {
+	if s.err == nil {
+		_, s.err = fmt.Fprintln(s.w, strings.TrimRight(fmt.Sprintf(format, args...), " "))
+	}
+}
+
+// block writes text behind a first prefix, folded, with a hanging indent.
+func (s *sheet) block(first, text string) {
+	indent := strings.Repeat(" ", len([]rune(first)))
+	for i, l := range Fold(text, sheetWidth-len(indent)) {
+		if i == 0 {
+			s.line("%s%s", first, l)
+		} else {
+			s.line("%s%s", indent, l)
+		}
+	}
+}
+
+func (s *sheet) bullets(title string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	s.line("")
+	s.line("%s", title)
+	for _, t := range items {
+		s.block("  - ", t)
+	}
+}
+
+// Fold breaks text at spaces into lines of at most width runes; a longer word keeps
+// a line of its own.
+func Fold(text string, width int) []string {
+	var out []string
+	line, n := "", 0
+	for _, word := range strings.Fields(text) {
+		k := len([]rune(word))
+		if n > 0 && n+1+k > width {
+			out, line, n = append(out, line), "", 0
+		}
+		if n > 0 {
+			line, n = line+" ", n+1
+		}
+		line, n = line+word, n+k
+	}
+	return append(out, line)
+}
+
+// full is an instant with its day, month and zone; short leaves month and zone to
+// the heading.
+func (s *sheet) full(t time.Time) string { return t.In(s.z).Format("Mon 2 Jan 15:04 MST") }
+
+func (s *sheet) short(t time.Time) string {
+	if t.IsZero() {
+		return "-"
+	}
+	return t.In(s.z).Format("Mon _2 15:04")
+}
+
+func (s *sheet) infeasible(p *plan.Plan) {
+	x := p.Infeasible
+	if p.Found {
+		s.line("NOT FEASIBLE AS ASKED")
+	} else {
+		s.line("NO PLAN IS POSSIBLE AS THE JOB STANDS")
+	}
+	for _, b := range x.Because {
+		s.block("  - ", b)
+	}
+	meets := slices.ContainsFunc(x.Fixes, func(f plan.Fix) bool { return f.Meets })
+	switch {
+	case len(x.Fixes) == 0:
+		s.line("")
+		s.block("", "No single change that was tried helps (another class, one more person, longer shifts, weekends, a warmer hangar), nor do three of them together.")
+	case meets:
+		s.line("")
+		s.line("WHAT WOULD DO IT (each planned in full)")
+	default:
+		s.line("")
+		s.line("WHAT WOULD HELP, but not enough (each planned in full)")
+	}
+	for _, f := range x.Fixes {
+		if f.Meets == meets {
+			s.block("  - ", fmt.Sprintf("%s: ready %s", f.What, s.full(f.Ready)))
+		}
+	}
+	s.line("")
+	if p.Found {
+		s.line("The earliest plan found, for information:")
+		s.line("")
+	}
+}
+
+func (s *sheet) found(p *plan.Plan) {
+	by := ""
+	if !p.Job.ReadyBy.IsZero() {
+		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
+	}
+	s.block("", fmt.Sprintf("Earliest %s: %s%s", p.Job.Ready, s.full(p.Ready), by))
+	if p.Proven {
+		s.line("Proven: no plan is earlier. This is an earliest time, not a release.")
+	} else {
+		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
+	}
+	s.joints(p)
+	s.gates(p)
+	s.mixes(p)
+	s.tasks(p)
+	s.renew(p)
+	s.held(p)
+}
+
+func (s *sheet) joints(p *plan.Plan) {
+	s.line("")
+	s.line("JOINTS   (%s to %s, times %s)", p.Job.Start.In(s.z).Format("2 Jan"), p.Ready.In(s.z).Format("2 Jan 2006"), zones(p, s.z))
+	s.line("%-17s %-12s %-18s %-12s %-12s", "", "start mixing", "torque between", "covers may", "earliest")
+	s.line("%-17s %-12s %-18s %-12s %-12s", "joint", "no later", "(last one by)", "go near", "flight")
+	for _, j := range p.Joints {
+		names := Fold(j.ID, 17)
+		torque := "-"
+		if !j.TorqueFrom.IsZero() {
+			torque = s.short(j.TorqueFrom) + "-" + j.TorqueTo.In(s.z).Format("15:04")
+			if !sameDay(j.TorqueFrom, j.TorqueTo, s.z) {
+				torque = s.short(j.TorqueFrom) + "-"
+				names = append(names, "")
+			}
+		}
+		fly := s.short(j.FlyFrom)
+		if j.ByWitness {
+			fly += " *"
+		}
+		s.line("%-17s %-12s %-18s %-12s %-12s", names[0], s.short(j.MixBy), torque, s.short(j.CloseFrom), fly)
+		for i, n := range names[1:] {
+			more := ""
+			if i == len(names)-2 && strings.HasSuffix(torque, "-") && len(torque) > 1 {
+				more = s.short(j.TorqueTo)
+			}
+			s.line("%-17s %-12s %-18s", n, "", more)
+		}
+	}
+	for _, j := range p.Joints {
+		if j.ByWitness {
+			s.block("* ", j.ID+": only when the witness cup reads cured. A film closed between two parts sees no moisture, so the time is no calculated cure line.")
+		}
+	}
+	for _, j := range p.Joints {
+		for _, l := range j.Lines {
+			if l.Milestone == j.FlyNeeds && !l.LikelyAt.IsZero() {
+				s.block("  ", fmt.Sprintf("%s: flight waits for %s; likely there %s already, but do not count on it.", j.ID, l.Milestone, s.full(l.LikelyAt)))
+			}
+		}
+	}
+}
+
+func sameDay(a, b time.Time, z *time.Location) bool {
+	return a.In(z).Format(time.DateOnly) == b.In(z).Format(time.DateOnly)
+}
+
+// zones names the zone, or both where the clocks change within the plan.
+func zones(p *plan.Plan, z *time.Location) string {
+	a, b := p.Job.Start.In(z).Format("MST"), p.Ready.In(z).Format("MST")
+	if a == b {
+		return a
+	}
+	return a + ", later " + b + ": the clocks change"
+}
+
+func (s *sheet) gates(p *plan.Plan) {
+	s.line("")
+	s.line("EARLIEST")
+	for _, g := range p.Gates {
+		needs := strings.Join(g.Needs, ", ")
+		if g.ByWitness {
+			needs += "; by witness reading"
+		}
+		s.block(fmt.Sprintf("  %-12s %s   ", g.ID, s.short(g.From)), needs)
+	}
+}
+
+func (s *sheet) mixes(p *plan.Plan) {
+	if len(p.Mixes) == 0 {
+		return
+	}
+	s.line("")
+	s.line("MIXES")
+	for _, m := range p.Mixes {
+		much := "amount not stated"
+		if m.ML > 0 {
+			much = fmt.Sprintf("%.0f ml", m.ML)
+			if m.Grams > 0 {
+				much += fmt.Sprintf(" (%.0f g)", m.Grams)
+			}
+			much += " with waste"
+		}
+		s.line("  %-8s %s, %s", m.ID, m.Class, much)
+		s.line("           start %s, all in by %s", s.short(m.At), s.short(m.DoneBy))
+		if m.By.After(m.At) {
+			s.line("           may slip to %s if the rest is planned again behind it", s.short(m.By))
+		}
+		for _, v := range m.Serves {
+			s.block("           for ", v)
+		}
+	}
+}
+
+func (s *sheet) tasks(p *plan.Plan) {
+	s.line("")
+	s.line("WHO DOES WHAT")
+	day := ""
+	for _, t := range p.Tasks {
+		if d := t.Start.In(s.z).Format("Mon 2 January 2006"); d != day {
+			day = d
+			s.line("  %s", d)
+		}
+		who := strings.Join(t.Who, ", ")
+		if who == "" {
+			who = "(any on shift)"
+		}
+		end := t.End.In(s.z).Format("15:04")
+		if !sameDay(t.Start, t.End, s.z) {
+			end = t.End.In(s.z).Format("Mon 15:04")
+		}
+		s.block(fmt.Sprintf("    %s-%-5s  %-16s ", t.Start.In(s.z).Format("15:04"), end, who), t.ID)
+	}
+	s.line("  %s hands-on in all", spanWords(p.Labour()))
+}
+
+func (s *sheet) renew(p *plan.Plan) {
+	s.line("")
+	s.line("TO DRAW")
+	for _, m := range p.Materials {
+		much := fmt.Sprintf("%d %s", m.Pots, cmp.Or(map[bool]string{true: "mix"}[m.Pots == 1], "mixes"))
+		if m.ML > 0 {
+			much += fmt.Sprintf(", %.0f ml with waste", m.ML)
+		}
+		if m.Part {
+			much += ", some amounts not stated"
+		}
+		s.line("  %-28s %s", m.Class, much)
+	}
+	for _, r := range p.Renew {
+		s.line("  %-28s %d new; used ones are scrapped", r.Item, r.Count)
+	}
+	s.line("  What carried a mark goes back to its own place.")
+}
+
+func (s *sheet) held(p *plan.Plan) {
+	if len(p.HeldBy) == 0 {
+		return
+	}
+	s.line("")
+	s.line("WHAT HOLDS %s   (%s from the start)", strings.ToUpper(p.Job.Ready), spanWords(p.Ready.Sub(p.Job.Start)))
+	for _, h := range p.HeldBy {
+		s.block(fmt.Sprintf("  %10s  ", spanWords(h.For)), h.What)
+	}
+}
+
+func spanWords(d time.Duration) string { return quantity.FormatSpan(d) }

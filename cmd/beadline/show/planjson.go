@@ -1,0 +1,185 @@
+package show
+
+import (
+	"encoding/json"
+	"io"
+	"time"
+
+	"beadline/cure/plan"
+)
+
+// planJSON is the shape of `plan --format json`: kebab-case keys, RFC 3339 instants
+// with the job's offset, spans in whole seconds.
+type planJSON struct {
+	Job         string          `json:"job"`
+	Title       string          `json:"title,omitempty"`
+	Ready       *time.Time      `json:"ready"`
+	Proven      bool            `json:"proven"`
+	Bound       *time.Time      `json:"bound"`
+	ProvenGoals []string        `json:"proven-goals"`
+	Joints      []jointJSON     `json:"joints"`
+	Gates       []gateJSON      `json:"gates"`
+	Mixes       []mixJSON       `json:"mixes"`
+	Tasks       []taskJSON      `json:"tasks"`
+	Materials   []materialJSON  `json:"materials"`
+	Renew       []renewJSON     `json:"renew"`
+	HeldBy      []heldJSON      `json:"held-by"`
+	Labour      int64           `json:"labour-seconds"`
+	Infeasible  *infeasibleJSON `json:"infeasible,omitempty"`
+	Assumptions []string        `json:"assumptions"`
+	Cautions    []string        `json:"cautions"`
+}
+
+type jointJSON struct {
+	ID        string      `json:"id"`
+	Class     string      `json:"class"`
+	MixBy     *time.Time  `json:"mix-by"`
+	Torque    *torqueJSON `json:"torque"`
+	CloseFrom *time.Time  `json:"close-from"`
+	FlyFrom   *time.Time  `json:"fly-from"`
+	FlyNeeds  string      `json:"fly-needs"`
+	ByWitness bool        `json:"by-witness"`
+	Lines     []lineJSON  `json:"lines"`
+}
+
+type torqueJSON struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
+}
+
+type lineJSON struct {
+	Milestone string     `json:"name"`
+	At        *time.Time `json:"at"`
+	LikelyAt  *time.Time `json:"likely-at"`
+	ByWitness bool       `json:"by-witness"`
+	Source    string     `json:"source"`
+}
+
+type gateJSON struct {
+	ID        string     `json:"id"`
+	From      *time.Time `json:"from"`
+	Needs     []string   `json:"needs"`
+	ByWitness bool       `json:"by-witness"`
+}
+
+type mixJSON struct {
+	ID     string     `json:"id"`
+	Class  string     `json:"class"`
+	At     *time.Time `json:"at"`
+	By     *time.Time `json:"by"`
+	DoneBy *time.Time `json:"done-by"`
+	Serves []string   `json:"serves"`
+	ML     *float64   `json:"ml"`
+	Grams  *float64   `json:"grams"`
+}
+
+type taskJSON struct {
+	ID     string    `json:"id"`
+	Kind   string    `json:"kind"`
+	Joint  string    `json:"joint,omitempty"`
+	Mix    string    `json:"mix,omitempty"`
+	Who    []string  `json:"who"`
+	Start  time.Time `json:"start"`
+	End    time.Time `json:"end"`
+	Labour int64     `json:"labour-seconds"`
+}
+
+type materialJSON struct {
+	Class string   `json:"class"`
+	Mixes int      `json:"mixes"`
+	ML    *float64 `json:"ml"`
+	Whole bool     `json:"complete"`
+}
+
+type renewJSON struct {
+	Item  string `json:"item"`
+	Count int    `json:"count"`
+}
+
+type heldJSON struct {
+	What    string `json:"what"`
+	Seconds int64  `json:"seconds"`
+}
+
+type infeasibleJSON struct {
+	Because  []string   `json:"because"`
+	Fixes    []fixJSON  `json:"fixes"`
+	Proven   bool       `json:"proven"`
+	Earliest *time.Time `json:"earliest"`
+}
+
+type fixJSON struct {
+	What  string    `json:"what"`
+	Ready time.Time `json:"ready"`
+	Meets bool      `json:"meets"`
+}
+
+// PlanJSON writes a plan for programs.
+func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
+	z := p.Job.Zone
+	at := func(t time.Time) *time.Time {
+		if t.IsZero() {
+			return nil
+		}
+		u := t.In(z)
+		return &u
+	}
+	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
+		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Cautions: list(cautions),
+		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
+	for _, j := range p.Joints {
+		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
+			FlyNeeds: j.FlyNeeds.String(), ByWitness: j.ByWitness, Lines: []lineJSON{}}
+		if !j.TorqueFrom.IsZero() {
+			r.Torque = &torqueJSON{j.TorqueFrom.In(z), j.TorqueTo.In(z)}
+		}
+		for _, l := range j.Lines {
+			r.Lines = append(r.Lines, lineJSON{l.Milestone.String(), at(l.At), at(l.LikelyAt), l.ByWitness, l.From})
+		}
+		o.Joints = append(o.Joints, r)
+	}
+	for _, g := range p.Gates {
+		o.Gates = append(o.Gates, gateJSON{g.ID, at(g.From), list(g.Needs), g.ByWitness})
+	}
+	for _, m := range p.Mixes {
+		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), list(m.Serves), known(m.ML), known(m.Grams)})
+	}
+	for _, t := range p.Tasks {
+		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds())})
+	}
+	for _, m := range p.Materials {
+		o.Materials = append(o.Materials, materialJSON{m.Class, m.Pots, known(m.ML), !m.Part})
+	}
+	for _, r := range p.Renew {
+		o.Renew = append(o.Renew, renewJSON{r.Item, r.Count})
+	}
+	for _, h := range p.HeldBy {
+		o.HeldBy = append(o.HeldBy, heldJSON{h.What, int64(h.For.Seconds())})
+	}
+	if x := p.Infeasible; x != nil {
+		o.Infeasible = &infeasibleJSON{Because: list(x.Because), Fixes: []fixJSON{}, Proven: x.Proven, Earliest: at(x.Earliest)}
+		for _, f := range x.Fixes {
+			o.Infeasible.Fixes = append(o.Infeasible.Fixes, fixJSON{f.What, f.Ready.In(z), f.Meets})
+		}
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(o)
+}
+
+// list makes an empty list of none, so that programs find [] and not null.
+func list(s []string) []string {
+	if s == nil {
+		return []string{}
+	}
+	return s
+}
+
+// known is a number, or null where there is none.
+func known(v float64) *float64 {
+	if v == 0 {
+		return nil
+	}
+	return &v
+}

@@ -1,0 +1,305 @@
+package main
+
+import (
+	"errors"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"beadline/catalog"
+	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/show"
+	"beadline/cure"
+	"beadline/cure/nearest"
+	"beadline/cure/quantity"
+
+	"github.com/spf13/cobra"
+)
+
+// timesFlags are the words of one `times`, as written.
+type timesFlags struct {
+	temp, rh, pot, part string
+	bead, faces, seal   string
+	from, laid, air     string
+	extrapolate         bool
+}
+
+func (a *app) timesCmd() *cobra.Command {
+	var f timesFlags
+	cmd := &cobra.Command{
+		Use:   "times CLASS",
+		Short: "How long the pot lasts and when it has cured",
+		Long: `Times says, for a sealant class in constant air or in the air of a log, when
+each milestone is reached:
+
+  application  may no longer be applied (pot life)
+  assembly     parts together, last fastener done (squeeze-out life)
+  tack-free    no longer picks up; covers may go near
+  handling     the part may be moved
+  cure         may be put to service
+  full-cure    final properties
+
+Application and assembly are lines not to work past; every doubt makes them
+earlier. They count from the first touch of base and accelerator. The others
+are lines to wait for; every doubt makes them later. They count from the last
+sealant laid or fastener torqued. WORK TO is the line; LIKELY is the plain
+curve, for information only.
+
+Constant air needs --temp, and --rh unless the class does not look at humidity.
+--temp is the air, the pot and the part alike unless --pot or --part say
+otherwise. With --air the air is a log instead: a CSV file with the columns
+time, temp_c (or temp_f) and rh_pct; times without an offset are in --zone. It
+needs --from.
+
+--from is when mixing starts: 2027-03-08T07:00 in --zone, or with its offset, or
+now. --laid is when the last sealant was laid or the last fastener torqued.
+
+Outside the range of a curve there is no answer, and the range is named;
+--extrapolate shows the number all the same, marked.
+
+` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's range.`,
+		Example: `  beadline times polysulfide-b-2 --temp 18C --rh 45
+  beadline times polysulfide-b-2 --temp 65F --rh 45 --pot 73F --units us
+  beadline times silicone-neutral --temp 18C --rh 45 --bead 3mm --faces 2
+  beadline times low-adhesion-2 --air hangar.csv --zone Atlantic/Faroe \
+      --from 2027-03-08T07:00 --seal faying`,
+		Args:        oneArg("a sealant class"),
+		Annotations: map[string]string{"formats": "json csv"},
+		RunE:        func(_ *cobra.Command, args []string) error { return a.times(args[0], f) },
+	}
+	fl := cmd.Flags()
+	fl.StringVar(&f.temp, "temp", "", "temperature of the air, pot and part, such as 18C or 65F")
+	fl.StringVar(&f.rh, "rh", "", "relative humidity of the air in %, such as 45")
+	fl.StringVar(&f.pot, "pot", "", "temperature of the pot, if it is not that of the air")
+	fl.StringVar(&f.part, "part", "", "temperature of the part, if it is not that of the air")
+	fl.StringVar(&f.bead, "bead", "", "thickness or depth of the bead, such as 3mm or 120mil")
+	fl.StringVar(&f.faces, "faces", "", "faces of the bead open to the air: 1 or 2")
+	fl.StringVar(&f.seal, "seal", "", "how it is used, such as fillet; faying is a closed film")
+	fl.StringVar(&f.from, "from", "", "when mixing starts, such as 2027-03-08T07:00, or now")
+	fl.StringVar(&f.laid, "laid", "", "last sealant laid or fastener torqued (default: --from)")
+	fl.StringVar(&f.air, "air", "", "air log, a CSV file; instead of --temp and --rh")
+	fl.BoolVar(&f.extrapolate, "extrapolate", false, "answer outside a curve's range too, marked")
+	return cmd
+}
+
+// times answers one question.
+func (a *app) times(id string, f timesFlags) error {
+	c, err := a.classes()
+	if err != nil {
+		return err
+	}
+	cl, err := c.Find(id)
+	if err != nil {
+		return err
+	}
+	q, err := a.timesQuestion(&cl, f)
+	if err != nil {
+		return err
+	}
+	t, err := desk.AskTimes(q)
+	var no *desk.Refusal
+	switch {
+	case errors.As(err, &no):
+		return errors.New(a.inUnits().Text(no.Error()))
+	case err != nil:
+		return err
+	}
+	return a.write(forms{
+		text: func(w io.Writer) error { return show.Times(w, t, a.inUnits()) },
+		json: func(w io.Writer) error { return show.TimesJSON(w, t) },
+		csv:  func(w io.Writer) error { return show.TimesCSV(w, t) },
+	})
+}
+
+// timesQuestion turns the words of the command line into a question.
+func (a *app) timesQuestion(cl *catalog.Class, f timesFlags) (desk.TimesQuestion, error) {
+	q := desk.TimesQuestion{Class: cl, PotC: math.NaN(), PartC: math.NaN(), Extrapolate: f.extrapolate}
+	for _, step := range []func(*desk.TimesQuestion) error{
+		f.conflicts, f.readBead,
+		func(q *desk.TimesQuestion) error { return a.readStart(q, f) },
+		func(q *desk.TimesQuestion) error { return a.readAir(q, f) },
+	} {
+		if err := step(&q); err != nil {
+			return q, err
+		}
+	}
+	return q, nil
+}
+
+// conflicts refuses flags that do not go together.
+func (f timesFlags) conflicts(*desk.TimesQuestion) error {
+	if f.air == "" {
+		if f.temp == "" {
+			return usagef("times needs the air: --temp 18C --rh 45, or --air LOG.csv --from TIME")
+		}
+		return nil
+	}
+	var both []string
+	for _, x := range []struct {
+		name string
+		set  bool
+	}{{"temp", f.temp != ""}, {"rh", f.rh != ""}, {"part", f.part != ""}, {"extrapolate", f.extrapolate}} {
+		if x.set {
+			both = append(both, x.name)
+		}
+	}
+	switch {
+	case both != nil:
+		return usagef("--air %s: the log says what the air is, so leave out %s", f.air, flagNames(both))
+	case f.from == "":
+		return usagef("--air %s: say when mixing starts: --from 2027-03-08T07:00, a moment within the log", f.air)
+	}
+	return nil
+}
+
+func (f timesFlags) readBead(q *desk.TimesQuestion) (err error) {
+	if f.bead != "" {
+		if q.Bead.DepthMM, err = quantity.Length(f.bead); err != nil {
+			return usagef("--bead %w", err)
+		}
+		if q.Bead.DepthMM == 0 {
+			return usagef("--bead %s: a bead has a depth: write it like 3mm", f.bead)
+		}
+	}
+	switch f.faces {
+	case "":
+	case "1":
+		q.Bead.Faces = 1
+	case "2":
+		q.Bead.Faces = 2
+	default:
+		return usagef("--faces %s: a bead is open on 1 face or on 2", f.faces)
+	}
+	if f.seal == "" {
+		return nil
+	}
+	if q.Seal, err = readSeal(q.Class, f.seal); err != nil {
+		return err
+	}
+	if q.Bead.Closed = q.Seal == cure.Faying; q.Bead.Closed && f.faces != "" {
+		return usagef("--faces %s: a faying film is closed between two parts and has no open face: leave it out", f.faces)
+	}
+	return nil
+}
+
+// readSeal reads a seal type that the class is for.
+func readSeal(cl *catalog.Class, word string) (cure.Seal, error) {
+	var all, own []string
+	for _, s := range cure.SealTypes {
+		all = append(all, string(s))
+		if cl.Takes(s) {
+			own = append(own, string(s))
+		}
+	}
+	s := cure.Seal(word)
+	switch near := nearest.Names(word, all, 1); {
+	case cl.Takes(s):
+		return s, nil
+	case len(own) == 0:
+		return "", usagef("--seal %s: class %s is not a sealant: leave it out", word, cl.ID)
+	case len(near) > 0 && near[0] != word:
+		return "", usagef("--seal %s: there is no such seal type: did you mean %q?", word, near[0])
+	case len(near) == 0:
+		return "", usagef("--seal %s: there is no such seal type: say one of %s", word, strings.Join(all, ", "))
+	}
+	return "", usagef("--seal %s: class %s is not for it: it is for %s", word, cl.ID, strings.Join(own, ", "))
+}
+
+// readStart reads when mixing starts and when the last sealant is laid.
+func (a *app) readStart(q *desk.TimesQuestion, f timesFlags) (err error) {
+	if f.from != "now" && a.at != "" {
+		return usagef("--at %s: times counts from --from: write --from %s, or --from now beside --at", a.at, a.at)
+	}
+	if f.from == "" {
+		if f.laid != "" {
+			return usagef("--laid %s: say too when mixing started: --from 2027-03-08T07:00", f.laid)
+		}
+		return nil
+	}
+	if f.from == "now" {
+		q.From, err = a.now()
+		q.From = q.From.Truncate(time.Second)
+	} else {
+		q.From, err = a.moment("from", f.from)
+	}
+	if err != nil || f.laid == "" {
+		return err
+	}
+	if q.Laid, err = a.moment("laid", f.laid); err != nil {
+		return err
+	}
+	if q.Laid.Before(q.From) {
+		return usagef("--laid %s lies before --from %s: sealant is laid after it is mixed", f.laid, f.from)
+	}
+	return nil
+}
+
+// moment reads the instant behind a flag; a day alone is not enough.
+func (a *app) moment(flag, text string) (time.Time, error) {
+	z, err := a.location()
+	if err != nil {
+		return time.Time{}, err
+	}
+	if desk.IsDay(text) {
+		return time.Time{}, usagef("--%s %s: say the time of day too: %sT07:00", flag, text, strings.TrimSpace(text))
+	}
+	t, err := desk.Instant(text, z)
+	if err != nil {
+		return time.Time{}, usagef("--%s %w", flag, err)
+	}
+	return t, nil
+}
+
+// readAir reads the air: constant, or a log.
+func (a *app) readAir(q *desk.TimesQuestion, f timesFlags) (err error) {
+	if f.pot != "" {
+		if q.PotC, err = readTemp("pot", f.pot); err != nil {
+			return err
+		}
+	}
+	if f.air != "" {
+		var zone *time.Location // a log's local times are read in a zone that was named only
+		if a.zone != "" {
+			if zone, err = a.location(); err != nil {
+				return err
+			}
+		}
+		q.Log, err = desk.ReadAir(f.air, zone)
+		return err
+	}
+	if q.Air.TempC, err = readTemp("temp", f.temp); err != nil {
+		return err
+	}
+	if f.part != "" {
+		if q.PartC, err = readTemp("part", f.part); err != nil {
+			return err
+		}
+	}
+	if f.rh == "" {
+		if why := desk.NeedsHumidity(q.Class); why != "" {
+			return usagef("times needs the humidity: --rh 45: %s", why)
+		}
+		return nil
+	}
+	q.RHSaid = true
+	if q.Air.RH, err = quantity.Humidity(f.rh); err != nil {
+		return usagef("--rh %w", err)
+	}
+	return nil
+}
+
+// The temperatures, in °C, that air, pot and part can have here: from colder than
+// any place on earth to hotter than any oven that cures.
+const coldestC, hottestC = -100, 400
+
+func readTemp(flag, text string) (float64, error) {
+	c, err := quantity.Temp(text)
+	if err != nil {
+		return 0, usagef("--%s %w", flag, err)
+	}
+	if c < coldestC || c > hottestC {
+		return 0, usagef("--%s %s: no hangar, pot or part has that temperature: check the number and its unit", flag, text)
+	}
+	return c, nil
+}

@@ -1,0 +1,312 @@
+package cure
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"time"
+
+	"beadline/cure/air"
+)
+
+// longest bounds a history: nothing that cures is followed for longer.
+const longest = 50 * 365 * 24 * time.Hour
+
+// NewHistory lays pieces end to end over [from, until]. A later piece begins where
+// the readings of the earlier one end; the last reading is held where nothing
+// follows. Readings before from count as far as they say what the air was at from.
+// Every gap, margin and held value is in Notes. Errors: no piece, a piece that
+// cannot be, readings out of order, a first reading after from, a piece that never
+// comes into play, a span of no or absurd length.
+func NewHistory(pieces []Piece, from, until time.Time) (*History, error) {
+	if len(pieces) == 0 {
+		return nil, fmt.Errorf("no air is given: name a log, a swing or constant air")
+	}
+	if !until.After(from) {
+		return nil, fmt.Errorf("the air history ends (%s) before it starts (%s)", until.Format(time.RFC3339), from.Format(time.RFC3339))
+	}
+	if until.Sub(from) > longest {
+		return nil, fmt.Errorf("the air history runs from %s to %s: that is longer than 50 years", from.Format(time.RFC3339), until.Format(time.RFC3339))
+	}
+	b := builder{h: &History{zero: from}, until: until.Sub(from).Seconds()}
+	for i, p := range pieces {
+		if err := p.check(); err != nil {
+			return nil, err
+		}
+		if i > 0 && pieces[i-1].Samples == nil && p.Samples == nil {
+			return nil, fmt.Errorf("%s never comes into play: %s in front of it has no end", p.Name, pieces[i-1].Name)
+		}
+	}
+	for i, p := range pieces {
+		if b.end() >= b.until {
+			break
+		}
+		next := b.until
+		if i+1 < len(pieces) {
+			if s := pieces[i+1].Samples; len(s) > 0 {
+				next = math.Min(next, b.h.seconds(s[0].At))
+			}
+		}
+		b.add(p, next)
+	}
+	if t := b.likely.t; t[0] > 0 {
+		p := pieces[0]
+		z := p.Samples[0].At.Location()
+		return nil, fmt.Errorf("%s: its first reading is at %s, later than %s where the air is needed from",
+			p.Name, p.Samples[0].At.Format("2006-01-02 15:04"), from.In(z).Format("2006-01-02 15:04"))
+	}
+	if b.end() < b.until {
+		b.hold(b.last)
+	}
+	return b.finish(), nil
+}
+
+// builder lays knots. The guarded lanes are filled from the first knot on that they
+// differ at; most logs have none.
+type builder struct {
+	h                  *History
+	until              float64
+	likely, cold, warm lane
+	guarded            bool
+	last               Piece // the piece whose readings came last
+}
+
+func (b *builder) note(format string, args ...any) {
+	b.h.notes = append(b.h.notes, fmt.Sprintf(format, args...))
+}
+
+// end is the time of the last knot; -Inf before the first.
+func (b *builder) end() float64 {
+	if n := len(b.likely.t); n > 0 {
+		return b.likely.t[n-1]
+	}
+	return math.Inf(-1)
+}
+
+// guard begins the lanes of the two safe sides.
+func (b *builder) guard() {
+	if b.guarded {
+		return
+	}
+	b.guarded = true
+	for _, l := range []*lane{&b.cold, &b.warm} {
+		l.c = append(l.c, b.likely.c...)
+		l.pv = append(l.pv, b.likely.pv...)
+		l.judge = append(l.judge, b.likely.c...)
+	}
+}
+
+// put adds a knot with a margin m.
+func (b *builder) put(u, c, pv, m float64) {
+	if m != 0 {
+		b.guard()
+	}
+	b.likely.t = append(b.likely.t, u)
+	b.likely.c = append(b.likely.c, c)
+	b.likely.pv = append(b.likely.pv, pv)
+	if b.guarded {
+		b.cold.put(c-m, pv, c)
+		b.warm.put(c+m, pv, c)
+	}
+}
+
+func (l *lane) put(c, pv, judge float64) {
+	l.c, l.pv, l.judge = append(l.c, c), append(l.pv, pv), append(l.judge, judge)
+}
+
+// add lays one piece, which ends at next if nothing in itself ends it.
+func (b *builder) add(p Piece, next float64) {
+	m := 0.0
+	if p.Forecast {
+		m = p.Margin
+	}
+	start := math.Max(0, b.end())
+	switch {
+	case len(p.Samples) > 0:
+		b.samples(p, m)
+		return
+	case next <= start:
+		return // the piece behind it has readings from here on
+	case p.Constant != nil:
+		pv := p.Constant.Vapour()
+		b.put(start, p.Constant.TempC, pv, m)
+		b.put(next, p.Constant.TempC, pv, m)
+	default:
+		b.swing(p.Swing, start, next, m)
+	}
+	b.doubt(p, m)
+}
+
+func (b *builder) doubt(p Piece, m float64) {
+	if m != 0 {
+		b.note("%s is a forecast: taken %g C colder where cure must be waited for and %g C warmer where the pot runs out.", p.Name, m, m)
+	}
+}
+
+// swing lays knots on whole multiples of the step in absolute time, so that the
+// same swing is the same curve whatever instant the history begins at.
+func (b *builder) swing(s *Swing, start, end, m float64) {
+	step := SwingStep.Seconds()
+	origin := math.Mod(float64(b.h.zero.Unix()), step) + float64(b.h.zero.Nanosecond())/1e9
+	knot := func(k float64) (u, c, pv float64) {
+		u = k*step - origin
+		c, pv = s.At(b.h.instant(u))
+		return u, c, pv
+	}
+	// The ends lie on the straight line between the knots around them.
+	edge := func(u, k float64) {
+		u0, c0, p0 := knot(k)
+		_, c1, p1 := knot(k + 1)
+		f := (u - u0) / step
+		b.put(u, c0+f*(c1-c0), p0+f*(p1-p0), m)
+	}
+	first, last := math.Floor((start+origin)/step), math.Ceil((end+origin)/step)
+	edge(start, first)
+	for k := first + 1; k < last; k++ {
+		if u, c, pv := knot(k); u > start && u < end {
+			b.put(u, c, pv, m)
+		}
+	}
+	edge(end, last-1)
+}
+
+// samples lays readings from where the air so far ends, as far as they are needed.
+// Of those at or before the start only the last one matters.
+func (b *builder) samples(p Piece, m float64) {
+	s, end := p.Samples, b.end()
+	at := func(i int) float64 { return b.h.seconds(s[i].At) }
+	i := sort.Search(len(s), func(i int) bool { return at(i) > end })
+	k := sort.Search(len(s), func(i int) bool { return at(i) > 0 }) - 1
+	switch {
+	case i == len(s) && at(i-1) < end:
+		return // it ends before the piece in front of it does
+	case i == len(s):
+		k = i - 1
+		fallthrough
+	case math.IsInf(end, -1), k >= i:
+		i = max(k, 0)
+		b.put(at(i), s[i].TempC, s[i].Vapour(), m)
+		i++
+	case i > 0:
+		b.join(p, i, m)
+		i++
+	case tooFar(at(0) - end):
+		b.gapTo(p, b.lastReading(), end, s[0], m)
+		i++
+	}
+	b.last = p
+	b.doubt(p, m)
+	for ; i < len(s) && b.end() < b.until; i++ {
+		u := at(i)
+		if !p.Forecast && tooFar(u-b.end()) {
+			b.gapTo(p, b.lastReading(), b.end(), s[i], m)
+			continue
+		}
+		b.put(u, s[i].TempC, s[i].Vapour(), m)
+	}
+}
+
+// tooFar reports a gap between readings, in s. A microsecond of arithmetic makes no
+// gap of readings that are two hours apart.
+func tooFar(s float64) bool { return s > MaxGap.Seconds()+1e-6 }
+
+// join begins a piece whose readings were under way before its turn came: with a
+// jump onto the line between the readings around it. s[i] is the first one after.
+func (b *builder) join(p Piece, i int, m float64) {
+	before, after, end := p.Samples[i-1], p.Samples[i], b.end()
+	a := b.h.seconds(before.At)
+	f := (end - a) / (b.h.seconds(after.At) - a)
+	pv0, pv1 := before.Vapour(), after.Vapour()
+	b.put(end, before.TempC+f*(after.TempC-before.TempC), pv0+f*(pv1-pv0), m)
+	if !p.Forecast && tooFar(after.At.Sub(before.At).Seconds()) {
+		b.gapTo(p, guarded{before.TempC, before.TempC, before.TempC, pv0}, end, after, m)
+		return
+	}
+	b.put(b.h.seconds(after.At), after.TempC, pv1, m)
+}
+
+// guarded is one end of a gap: its likely temperature and the two safe ones, °C, and
+// its vapour pressure, hPa.
+type guarded struct{ c, cold, warm, pv float64 }
+
+func (g guarded) rh() float64 { return math.Min(100, air.Humidity(g.c, g.pv)) }
+
+func (b *builder) lastReading() guarded {
+	n := len(b.likely.t) - 1
+	g := guarded{b.likely.c[n], b.likely.c[n], b.likely.c[n], b.likely.pv[n]}
+	if b.guarded {
+		g.cold, g.warm = b.cold.c[n], b.warm.c[n]
+	}
+	return g
+}
+
+// gapTo adds a reading that comes too long after the one before. Over the stretch
+// between, cure counts with the colder, drier and less humid of the two ends, the
+// pot with the warmer and wetter; the likely air runs straight.
+func (b *builder) gapTo(p Piece, l guarded, from float64, s Sample, m float64) {
+	u := b.h.seconds(s.At)
+	r := guarded{s.TempC, s.TempC - m, s.TempC + m, s.Vapour()}
+	b.note("%s: no reading from %s to %s: cure is counted at the slower end of the gap, the pot at the faster.", p.Name,
+		b.h.instant(from).In(s.At.Location()).Format("Mon 2 Jan 15:04"), s.At.Format("Mon 2 Jan 15:04 MST"))
+	b.guard()
+	n := len(b.likely.t) - 1
+	dry, wet := math.Min(l.pv, r.pv), math.Max(l.pv, r.pv)
+	b.likely.t = append(b.likely.t, from, u)
+	b.likely.c = append(b.likely.c, b.likely.c[n], r.c)
+	b.likely.pv = append(b.likely.pv, b.likely.pv[n], r.pv)
+	for range 2 {
+		b.cold.put(math.Min(l.cold, r.cold), dry, judge(dry, math.Min(l.rh(), r.rh()), math.Max(l.c, r.c)))
+		b.warm.put(math.Max(l.warm, r.warm), wet, judge(wet, math.Max(l.rh(), r.rh()), math.Min(l.c, r.c)))
+	}
+	b.put(u, r.c, r.pv, m)
+}
+
+// judge is the temperature at which vapour of pressure pv has the humidity rh; for
+// dry air it is any.
+func judge(pv, rh, any float64) float64 {
+	if pv <= 0 || rh <= 0 {
+		return any
+	}
+	return air.DewPoint(100 * pv / rh)
+}
+
+// hold goes on with the last reading to the end, as a forecast.
+func (b *builder) hold(p Piece) {
+	l := b.lastReading()
+	b.note("%s ends at %s: its last reading, %.1f C and %.0f %% RH, is held from there on, taken %g C colder where cure must be waited for and %g C warmer where the pot runs out.",
+		p.Name, b.h.instant(b.end()).In(p.Samples[0].At.Location()).Format("Mon 2 Jan 15:04 MST"), l.c, l.rh(), p.Margin, p.Margin)
+	b.put(b.end(), l.c, l.pv, p.Margin)
+	b.put(b.until, l.c, l.pv, p.Margin)
+}
+
+// finish cuts off what lies before the start and shares what the lanes share.
+func (b *builder) finish() *History {
+	l := &b.likely
+	lanes := []*lane{l}
+	if b.guarded {
+		b.cold.t, b.warm.t = l.t, l.t
+		lanes = append(lanes, &b.cold, &b.warm)
+	}
+	if l.t[0] < 0 {
+		i := l.find(0)
+		for _, n := range lanes {
+			for _, y := range []*[]float64{&n.c, &n.pv, &n.judge} {
+				if *y != nil {
+					(*y)[i] = n.between(*y, i, 0)
+					*y = (*y)[i:]
+				}
+			}
+		}
+		t := append([]float64(nil), l.t[i:]...)
+		t[0] = 0
+		for _, n := range lanes {
+			n.t = t
+		}
+	}
+	h := b.h
+	h.lanes = [...]*lane{Likely: l, NotAfter: l, NotBefore: l}
+	if b.guarded {
+		h.lanes[NotBefore], h.lanes[NotAfter] = &b.cold, &b.warm
+	}
+	return h
+}

@@ -1,0 +1,233 @@
+package cure
+
+import (
+	"math"
+	"slices"
+
+	"beadline/cure/air"
+	"beadline/cure/quantity"
+)
+
+// slack is how far, in °C or % RH, arithmetic may miss a limit that a condition
+// stands exactly on.
+const slack = 1e-9
+
+// pace is a curve read for one line and one bead: how fast the milestone comes
+// nearer, in parts per second, at a temperature and a vapour pressure.
+//
+// At every instant the line's time is, for NotAfter, the smaller of the rated time
+// and the curve: cold never lengthens it, unless the class cites data that it does.
+// For NotBefore it is the larger of the two: warmth shortens it only along the
+// class's own credit slope. The spread then pushes the line further to the safe
+// side, on the side that the rated time does not guarantee already.
+type pace struct {
+	c     *Curve
+	line  Line
+	bead  Bead
+	rated float64 // s at the reference, for this bead
+	scale float64 // spread
+	humid bool    // the pace looks at the vapour at all
+	rh    quantity.Range
+	minRH float64 // drier earns nothing; 0: no such rule
+
+	ref     Air
+	creditC float64 // °C above which credit rises no more
+	credit0 float64 // s of the credit form at the reference
+
+	temps []float64 // °C where the pace has a kink
+	rhs   []float64 // % RH where it has one
+}
+
+// newPace compiles a curve. m tells whether the class's dryness rule applies: to
+// cure, not to the pot.
+func newPace(cl *Class, m Milestone, c *Curve, line Line, b Bead) *pace {
+	line.check()
+	p := &pace{c: c, line: line, bead: b, rated: c.Rated(b), scale: 1, rh: c.humidRange(), ref: c.Form.Reference()}
+	switch line {
+	case NotAfter:
+		if c.States != Minimum {
+			p.scale = 1 - c.Shorter
+		}
+	case NotBefore:
+		if c.States != Maximum {
+			p.scale = 1 + c.Longer
+		}
+		// A closed film sees no air: where the class cures in one all the same, the
+		// humidity of the hangar is nothing to it.
+		if w := cl.Moisture; w != nil && m >= TackFree && (!b.Closed || w.ClosedWitness) {
+			p.minRH = w.MinRH
+		}
+		p.setCredit(cl)
+	}
+	p.setBreaks()
+	_, front := c.Form.(Front)
+	p.humid = front || len(p.rhs) > 0 || c.Humidity != nil
+	return p
+}
+
+// setCredit bounds the credit by its own ceiling, the curve's and the one of the
+// class's accelerated cure, whichever is lowest.
+func (p *pace) setCredit(cl *Class) {
+	cr := p.c.Credit
+	if cr == nil {
+		return
+	}
+	p.creditC = math.Min(p.c.Temp.Hi, cr.MaxC)
+	if cl.Heat != nil {
+		p.creditC = math.Min(p.creditC, cl.Heat.MaxC)
+	}
+	p.credit0 = cr.Form.Seconds(p.ref.TempC, p.ref.RH, p.ref.Vapour(), p.bead)
+	t, _ := cr.Form.Breaks()
+	p.temps = append(append(p.temps, t...), p.creditC)
+}
+
+func (p *pace) setBreaks() {
+	c := p.c
+	t, r := c.Form.Breaks()
+	p.temps = append(p.temps, t...)
+	p.rhs = append(p.rhs, r...)
+	if c.Humidity != nil {
+		for _, h := range c.Humidity.Points {
+			p.rhs = append(p.rhs, h.RH)
+		}
+	}
+	p.temps = append(p.temps, c.Temp.Lo, c.Temp.Hi)
+	if p.line != Likely {
+		p.temps = append(p.temps, p.ref.TempC)
+	}
+	if !p.rh.IsZero() {
+		p.rhs = append(p.rhs, p.rh.Lo, p.rh.Hi)
+	}
+	if p.minRH > 0 {
+		p.rhs = append(p.rhs, p.minRH)
+	}
+	slices.Sort(p.temps)
+	slices.Sort(p.rhs)
+	p.temps, p.rhs = slices.Compact(p.temps), slices.Compact(p.rhs)
+}
+
+// reading is the pace at one condition.
+type reading struct {
+	rate float64 // parts per second
+	temp float64 // °C
+	pv   float64 // hPa
+	rh   float64 // % RH, not capped; 0 where the pace does not look at it
+	zone int     // numbers the smooth stretch of the pace that the condition lies in
+}
+
+// at is the pace at the sealant. judgeC is the temperature humidity is judged at:
+// the likely one, so that a margin on the forecast does not make damp air of dry
+// air. Vapour beyond saturation at the sealant lies on it as water and drives
+// nothing: a colder reading never has more of it.
+func (p *pace) at(tempC, judgeC, pv float64) reading {
+	r := reading{temp: tempC, pv: pv}
+	branch := 0
+	if !p.humid {
+		r.rate, branch = p.rate(tempC, 0, pv, judgeC)
+		r.zone = place(p.temps, tempC)<<8 | branch
+		return r
+	}
+	sat := air.Saturation(judgeC)
+	r.rh = 100 * pv / sat
+	if tempC != judgeC {
+		sat = air.Saturation(tempC)
+	}
+	r.rate, branch = p.rate(tempC, math.Min(100, r.rh), math.Min(pv, sat), judgeC)
+	r.zone = place(p.rhs, r.rh)<<32 | place(p.temps, tempC)<<8 | branch
+	if r.rh >= 100 {
+		r.zone |= 1 << 56
+	}
+	if pv >= sat {
+		r.zone |= 1 << 57
+	}
+	return r
+}
+
+// place counts the limits at or under x.
+func place(limits []float64, x float64) (n int) {
+	for _, l := range limits {
+		if x >= l-slack {
+			n++
+		}
+	}
+	return n
+}
+
+// rate is the pace itself, and a number for the rule that decided it.
+func (p *pace) rate(tempC, rh, pv, judgeC float64) (float64, int) {
+	c := p.c
+	switch p.line {
+	case Likely:
+		return 1 / c.Plain(tempC, rh, pv, p.bead), 0
+	case NotBefore:
+		if tempC < c.Temp.Lo-slack || rh < p.minRH-slack || !p.rh.IsZero() && rh < p.rh.Lo-slack {
+			return 0, 1
+		}
+		tempC = math.Min(tempC, c.Temp.Hi)
+		if !p.rh.IsZero() && rh > p.rh.Hi {
+			rh, pv = p.rh.Hi, math.Min(pv, p.rh.Hi/100*air.Saturation(judgeC))
+		}
+		t, branch := p.notBefore(tempC, rh, pv)
+		return 1 / (p.scale * t), branch
+	}
+	tempC = math.Max(tempC, c.Temp.Lo)
+	if !p.rh.IsZero() && rh < p.rh.Lo {
+		rh, pv = p.rh.Lo, p.rh.Lo/100*air.Saturation(math.Max(tempC, judgeC))
+	}
+	t, branch := p.notAfter(tempC, rh, pv)
+	return 1 / (p.scale * t), branch
+}
+
+// notAfter is the smaller of the rated time and the curve. Where the class cites
+// data that cold lengthens the time, cold may; dry air still may not.
+func (p *pace) notAfter(tempC, rh, pv float64) (float64, int) {
+	t := p.c.Plain(tempC, rh, pv, p.bead)
+	most := p.rated
+	if p.c.ColdExtends != "" {
+		if !p.humid {
+			return t, 0
+		}
+		most = p.usual(tempC)
+	}
+	if t > most {
+		return most, 1
+	}
+	return t, 0
+}
+
+// notBefore is the larger of the rated time and the curve, or, where the class has
+// credit for warmth, the larger of the credit slope and the curve. The humidity
+// that lengthens the curve lengthens the credited time as much.
+func (p *pace) notBefore(tempC, rh, pv float64) (float64, int) {
+	t := p.c.Plain(tempC, rh, pv, p.bead)
+	if t >= p.rated {
+		return t, 2
+	}
+	cr := p.c.Credit
+	if cr == nil || tempC <= p.ref.TempC {
+		return p.rated, 3
+	}
+	if tempC > p.creditC {
+		tempC = p.creditC
+		t = p.c.Plain(tempC, rh, pv, p.bead)
+	}
+	s := cr.Form.Seconds(tempC, rh, pv, p.bead)
+	s = math.Max(s, p.rated*s/p.credit0)
+	if p.humid {
+		s *= math.Max(1, t/p.usual(tempC))
+	}
+	switch {
+	case s >= p.rated || t >= p.rated:
+		return p.rated, 3
+	case t >= s:
+		return t, 4
+	}
+	return s, 5
+}
+
+// usual is the curve at a temperature with the humidity of its reference.
+func (p *pace) usual(tempC float64) float64 {
+	b := p.bead
+	b.Closed = false
+	return p.c.Plain(tempC, p.ref.RH, air.Vapour(tempC, p.ref.RH), b)
+}

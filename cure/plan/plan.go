@@ -1,0 +1,348 @@
+// Package plan turns a job into a plan: when to mix, torque, close and fly, who
+// does what when, in how many pots, and what holds it up.
+//
+// It lays the job out as tasks, people and lags (build.go), with the lags that cure
+// and pot life make taken from the air history (lines.go), lets package solve find
+// an early schedule, and reads the answer back in the words of the trade (read.go,
+// why.go). A wish that cannot be met is explained, and what would meet it is
+// planned, not guessed (fixes.go).
+//
+// A plan is an aid. It says "earliest", never that an aircraft is fit to fly.
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"beadline/cure"
+	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
+)
+
+// Input is everything a plan rests on.
+type Input struct {
+	Job     *job.Job
+	Classes map[string]*cure.Class // by id: all that the job names
+	Others  []*cure.Class          // that may be proposed instead
+	Logs    map[string][]cure.Sample
+
+	Steps int         // schedules tried at most; 0: solve.DefaultSteps
+	Stop  func() bool // ends the search with the best so far
+	Brief bool        // no latest times and no fixes: the ready time only
+}
+
+// Plan is the answer. Where the job's wish cannot be met, Infeasible says why, and
+// the rest holds the earliest plan without the wish, if there is one.
+type Plan struct {
+	Job        *job.Job
+	Infeasible *Infeasible
+
+	Found       bool      // tasks and times are filled in
+	Ready       time.Time // earliest found
+	Bound       time.Time // no plan is earlier
+	Proven      bool      // Ready is Bound: no plan is earlier
+	ProvenGoals []string
+
+	Joints    []Joint
+	Gates     []Gate
+	Mixes     []Mix
+	Tasks     []Task // in order of start
+	Renew     []job.Item
+	Materials []Material
+	HeldBy    []Share
+
+	Assumptions []string
+	Classes     []string          // ids used, sorted
+	Chosen      map[string]string // joint → class
+	Air         *cure.History
+}
+
+// Joint is the row of the table that people work to.
+type Joint struct {
+	ID         string
+	Class      string
+	MixBy      time.Time // start mixing no later than, in this plan; zero: no mix
+	TorqueFrom time.Time // zero: no fasteners
+	TorqueTo   time.Time // last fastener done by
+	CloseFrom  time.Time // covers may go near
+	FlyFrom    time.Time // earliest flight as far as this joint goes
+	FlyNeeds   cure.Milestone
+	ByWitness  bool // cure only with a reading of the witness cup
+	Heated     bool
+	Lines      []Line
+}
+
+// Line is a milestone of a joint on the plan.
+type Line struct {
+	Milestone cure.Milestone
+	At        time.Time
+	LikelyAt  time.Time // the plain curve; zero: not within the history
+	ByWitness bool
+	From      string // what it rests on
+}
+
+// Gate is an earliest time of its own.
+type Gate struct {
+	ID        string
+	From      time.Time
+	Needs     []string
+	ByWitness bool
+}
+
+// Mix is one pot.
+type Mix struct {
+	ID     string
+	Class  string
+	At, By time.Time // planned; no later than
+	DoneBy time.Time // last sealant laid or fastener done by
+	Serves []string
+	ML     float64 // to mix, waste included; 0: not stated
+	Grams  float64 // 0: not known
+}
+
+// TaskKind is what a task is; the names are those of the checker.
+type TaskKind string
+
+// Task is one piece of work on the plan.
+type Task struct {
+	ID         string
+	Kind       TaskKind
+	Joint      string
+	Layer      int
+	Index      int
+	Mix        string
+	Units      float64
+	Ref        string
+	Who        []string
+	Start, End time.Time
+	Labour     time.Duration // hands-on time times people
+}
+
+// Material is what one class needs in all.
+type Material struct {
+	Class string
+	Pots  int
+	ML    float64 // waste included; 0: no amounts stated
+	Grams float64
+	Part  bool // some beads have no amount stated
+}
+
+// Share is a part of the way to the ready time.
+type Share struct {
+	What string
+	For  time.Duration
+}
+
+// Infeasible says why a wish cannot be met and what would.
+type Infeasible struct {
+	Because  []string
+	Fixes    []Fix
+	Proven   bool
+	Earliest time.Time // zero: there is no plan at all
+}
+
+// Fix is a change that was planned in full.
+type Fix struct {
+	What  string
+	Ready time.Time
+	Meets bool // the wish is met; false: it only helps
+}
+
+// horizons are tried in turn: a short history is quick, a cold hangar needs a long
+// one.
+var horizons = []time.Duration{14 * 24 * time.Hour, 45 * 24 * time.Hour, 120 * 24 * time.Hour}
+
+// Make plans a job. An error is bad input: a class without a curve that the job
+// needs, air that does not reach. A job that cannot be done is not an error: see
+// Plan.Infeasible.
+func Make(in Input) (*Plan, error) {
+	best, err := makeOnce(in)
+	if err != nil {
+		return nil, err
+	}
+	if best.Found {
+		if f := best.Faults(in); len(f) > 0 {
+			return nil, &FaultError{f}
+		}
+	}
+	j := in.Job
+	late := best.Found && !j.ReadyBy.IsZero() && best.Ready.After(j.ReadyBy)
+	if late {
+		best.Infeasible = tooLate(best)
+	}
+	if best.Infeasible != nil && !in.Brief {
+		best.Infeasible.Fixes = fixes(in, best)
+	}
+	return best, nil
+}
+
+// makeOnce plans the job without regard to ready-by, over every choice it leaves.
+func makeOnce(in Input) (*Plan, error) {
+	if in.Job == nil || len(in.Job.Joints) == 0 {
+		return nil, errors.New("the job has no joints")
+	}
+	var none *Plan
+	for i, h := range horizons {
+		p, beyond, err := within(in, h)
+		if err != nil {
+			return nil, err
+		}
+		if p.Found || !beyond || i+1 == len(horizons) {
+			return p, nil
+		}
+		none = p
+	}
+	return none, nil
+}
+
+// within plans inside one horizon. beyond says that a longer one may help.
+func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
+	air, err := History(in.Job, in.Logs, in.Job.Start.Add(h))
+	if err != nil {
+		return nil, false, err
+	}
+	vs, err := variants(in)
+	if err != nil {
+		return nil, false, err
+	}
+	var best *built
+	var failed *built
+	feels := map[string]*feel{}
+	for _, v := range vs {
+		b, err := build(in, v, air, h, feels)
+		if err != nil {
+			return nil, false, err
+		}
+		b.solve(in)
+		switch {
+		case b.answer.Schedule == nil:
+			if failed == nil {
+				failed = b
+			}
+			beyond = beyond || b.beyond
+		case best == nil || b.better(best):
+			best = b
+		}
+	}
+	if best == nil {
+		return failed.unplanned(), beyond, nil
+	}
+	best = best.divideMore(in)
+	return best.read(in), false, nil
+}
+
+// variant is one way through the choices a job leaves.
+type variant struct {
+	class map[string]string // joint → class id
+	heat  map[string]bool   // joint → heated
+	extra map[string]int    // pot group → pots beyond the fewest
+}
+
+// maxVariants bounds how many ways are planned in full.
+const maxVariants = 64
+
+// variants lists the ways: each joint's classes, with and without its heat.
+func variants(in Input) ([]variant, error) {
+	out := []variant{{class: map[string]string{}, heat: map[string]bool{}, extra: map[string]int{}}}
+	for k := range in.Job.Joints {
+		j := &in.Job.Joints[k]
+		var next []variant
+		for _, v := range out {
+			classes := j.Classes
+			if len(classes) == 0 {
+				classes = []string{""}
+			}
+			for _, c := range classes {
+				next = append(next, v.with(j.ID, c, false))
+				if j.Heat != nil {
+					next = append(next, v.with(j.ID, c, true))
+				}
+			}
+		}
+		out = next
+		if len(out) > maxVariants {
+			return nil, fmt.Errorf("%s:%d: the joints leave more than %d ways to combine classes and heat: name fewer classes", in.Job.File, j.Line, maxVariants)
+		}
+	}
+	return out, nil
+}
+
+func (v variant) with(joint, class string, heat bool) variant {
+	w := variant{class: map[string]string{}, heat: map[string]bool{}, extra: map[string]int{}}
+	for k, c := range v.class {
+		w.class[k] = c
+	}
+	for k, h := range v.heat {
+		w.heat[k] = h
+	}
+	for k, n := range v.extra {
+		w.extra[k] = n
+	}
+	w.class[joint], w.heat[joint] = class, heat
+	return w
+}
+
+func (v variant) more(pot string) variant {
+	w := v.with("", "", false)
+	delete(w.class, "")
+	delete(w.heat, "")
+	w.extra[pot]++
+	return w
+}
+
+// better compares two solved ways: ready first, then fewer pots.
+func (b *built) better(o *built) bool {
+	if b.answer.Ready != o.answer.Ready {
+		return b.answer.Ready < o.answer.Ready
+	}
+	return len(b.pots) < len(o.pots)
+}
+
+// divideMore tries one pot more for each group that may be divided: smaller pots
+// can fit before a break where a big one cannot.
+func (b *built) divideMore(in Input) *built {
+	best := b
+	for _, g := range b.groups {
+		if g.whole || g.n >= g.most || b.answer.Status == solve.Optimal && in.Brief {
+			continue
+		}
+		more, err := build(in, b.v.more(g.id), b.air, time.Duration(b.m.Horizon)*tick, b.feels)
+		if err != nil {
+			continue
+		}
+		more.solve(in)
+		if more.answer.Schedule != nil && more.better(best) {
+			best = more
+		}
+	}
+	return best
+}
+
+// History lays the job's air out from its start to until. Logs holds the readings
+// of each file that the job names.
+func History(j *job.Job, logs map[string][]cure.Sample, until time.Time) (*cure.History, error) {
+	var pieces []cure.Piece
+	for _, a := range j.Air {
+		p := cure.Piece{Margin: j.AirMargin, Forecast: true}
+		switch {
+		case a.Log != "":
+			p.Name, p.Samples, p.Forecast = "log "+a.Log, logs[a.Log], false
+		case a.Forecast != "":
+			p.Name, p.Samples = "forecast "+a.Forecast, logs[a.Forecast]
+		case a.Swing != nil:
+			w := a.Swing
+			noon := w.Warmest.DurationSinceMidnight()
+			p.Name = fmt.Sprintf("the swing %g to %g C", w.LowC, w.HighC)
+			p.Swing = &cure.Swing{LowC: w.LowC, HighC: w.HighC, Warmest: noon, DewC: w.DewC, RH: w.RH, Zone: j.Zone}
+		default:
+			p.Name, p.Constant = fmt.Sprintf("constant %g C", a.Constant.TempC), a.Constant
+		}
+		pieces = append(pieces, p)
+	}
+	h, err := cure.NewHistory(pieces, j.Start, until)
+	if err != nil {
+		return nil, fmt.Errorf("%s: air: %w", j.File, err)
+	}
+	return h, nil
+}

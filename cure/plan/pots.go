@@ -1,0 +1,379 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"beadline/cure"
+	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
+	"beadline/cure/plan/verify"
+)
+
+// group is the pots that serve one layer, or one named pot.
+type group struct {
+	id    string
+	whole bool // one wet face: never divided
+	n     int  // pots
+	most  int  // no more than this many make sense
+}
+
+// portion is what one pot does of one layer.
+type portion struct {
+	units       float64
+	lay, torque time.Duration
+	ml          float64 // waste included; 0: not stated
+	words       string
+}
+
+// divide works out, for each layer of a joint, how many pots it takes and what each
+// does, and notes what no pot can do.
+func (b *built) divide(n *jointNodes) {
+	j := n.j
+	n.groups, n.parts = make([]*group, len(j.Layers)), make([][]portion, len(j.Layers))
+	for k := range j.Layers {
+		l, f := &j.Layers[k], n.feels[k]
+		room := b.room(f)
+		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != "", n: 1}
+		count := units(j, l)
+		g.most = min(12, max(1, count))
+		if !g.whole {
+			g.n = b.fewest(j, l, n.wet(k), count, room) + b.v.extra[g.id]
+		}
+		if l.Mix == "" {
+			b.groups = append(b.groups, g)
+		}
+		n.groups[k], n.parts[k] = g, split(j, l, n.wet(k), count, g.n, b.j.Mixing.Waste)
+		for _, p := range n.parts[k] {
+			if need := b.mixing(f) + p.lay + p.torque; need > room {
+				b.obstacles = append(b.obstacles, obstacle{j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k))})
+			}
+			if b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
+				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and the largest pot is %.0f ml.", j.ID, l.Seal, p.ml, b.j.Mixing.MaxML)})
+			}
+		}
+	}
+}
+
+// wet reports whether the joint's fasteners are torqued in this layer while it is wet.
+func (n *jointNodes) wet(k int) bool {
+	return n.torqueLyr == k && n.j.Fasteners.Torque == job.TorqueWet
+}
+
+// mixing is how long a pot of the class takes to make: nothing, where it comes ready.
+func (b *built) mixing(f *feel) time.Duration {
+	if !f.class.MixByHand {
+		return 0
+	}
+	return b.j.Mixing.Takes
+}
+
+// layer adds a layer's pots, lays and wet torques. before are the tasks of the layer
+// in front of it. It returns the tasks its cure counts from and its lays.
+func (b *built) layer(n *jointNodes, k int, before []int) (ends, lays []int, err error) {
+	j, l, f := n.j, &n.j.Layers[k], n.feels[k]
+	open, why := f.windows()
+	if open == nil {
+		b.obstacles = append(b.obstacles, obstacle{j.ID, noWindow(j, l, f, why)})
+	}
+	lays, ends, err = b.portions(n, k, before, open)
+	n.finals[k] = ends
+	return ends, lays, err
+}
+
+// room is the longest that a pot of this sealant lasts in working time over the next
+// week.
+func (b *built) room(f *feel) (longest time.Duration) {
+	app, err := f.notAfter(cure.Application)
+	if err != nil {
+		return time.Duration(math.MaxInt64) // a consumable without a pot life
+	}
+	for _, w := range b.spans {
+		if w.From > 7*24*60 && longest > 0 {
+			break
+		}
+		for t := w.From; t < w.To; t += 60 {
+			v := app.At(t)
+			if v >= solve.Never {
+				return time.Duration(math.MaxInt64)
+			}
+			longest = max(longest, time.Duration(v-t)*tick)
+		}
+	}
+	if _, note, _ := f.class.Curve(cure.Assembly); note == "" {
+		asm, err := f.notAfter(cure.Assembly)
+		if err == nil && len(b.spans) > 0 {
+			t := b.spans[0].From
+			if v := asm.At(t); v < solve.Never {
+				longest = max(longest, time.Duration(v-t)*tick)
+			}
+		}
+	}
+	return longest
+}
+
+// units is how many pieces a layer may be divided into: its fasteners, or for a
+// length or an area twelve parts.
+func units(j *job.Joint, l *job.Layer) int {
+	if l.Each > 0 && j.Fasteners != nil || l.Seal == cure.WetInstall {
+		return j.Fasteners.Count
+	}
+	return 12
+}
+
+// byCount reports whether a layer's units are fasteners.
+func byCount(j *job.Joint, l *job.Layer) bool {
+	return j.Fasteners != nil && (l.Seal == cure.WetInstall || l.Each > 0 && l.Spread == 0)
+}
+
+// fewest is the smallest number of pots whose work fits the pot life and the pot
+// size.
+func (b *built) fewest(j *job.Joint, l *job.Layer, wet bool, count int, room time.Duration) int {
+	for n := 1; n < count; n++ {
+		fits := true
+		for _, p := range split(j, l, wet, count, n, b.j.Mixing.Waste) {
+			if b.mixing(b.joints[j.ID].feels[0])+p.lay+p.torque > room || b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
+				fits = false
+			}
+		}
+		if fits {
+			return n
+		}
+	}
+	return max(1, count)
+}
+
+// split divides a layer among n pots as evenly as whole pieces allow.
+func split(j *job.Joint, l *job.Layer, wet bool, count, n int, waste float64) []portion {
+	out := make([]portion, n)
+	ml := volume(j, l) / (1 - waste)
+	done := 0
+	for i := range out {
+		c := count / n
+		if i < count%n {
+			c++
+		}
+		p := &out[i]
+		frac := float64(c) / float64(count)
+		p.ml = ml * frac
+		switch {
+		case l.Spread > 0:
+			p.lay = time.Duration(math.Ceil(float64(l.Spread) * frac))
+		default:
+			p.lay = time.Duration(c) * l.Each
+		}
+		p.units = frac
+		if byCount(j, l) {
+			p.units = float64(c)
+		}
+		if wet {
+			t := c
+			if !byCount(j, l) { // a faying face: one pot, every fastener
+				t = j.Fasteners.Count
+			}
+			p.torque = torqueTime(j.Fasteners, t)
+		}
+		p.words = portionWords(j, l, n, done, c, count)
+		done += c
+	}
+	return out
+}
+
+// torqueTime is how long n fasteners take in all passes with everyone at it.
+func torqueTime(f *job.Fasteners, n int) time.Duration {
+	each := (n + f.People - 1) / f.People
+	return time.Duration(each*f.Passes) * f.Each
+}
+
+func portionWords(j *job.Joint, l *job.Layer, n, done, c, count int) string {
+	switch {
+	case byCount(j, l) && n == 1:
+		return fmt.Sprintf("%s, %s: all %d fasteners", j.ID, l.Seal, count)
+	case byCount(j, l):
+		return fmt.Sprintf("%s, %s: fasteners %d to %d of %d", j.ID, l.Seal, done+1, done+c, count)
+	case n == 1:
+		return fmt.Sprintf("%s, %s", j.ID, l.Seal)
+	}
+	return fmt.Sprintf("%s, %s: %d %% to %d %%", j.ID, l.Seal, 100*done/count, 100*(done+c)/count)
+}
+
+// volume is a layer's sealant in place, ml; 0 where the job does not state it.
+func volume(j *job.Joint, l *job.Layer) float64 {
+	bd := l.Bead
+	v := bd.AreaMM2 * bd.ThicknessMM / 1000
+	v += bd.LengthMM * bd.LegMM * bd.LegMM / 2 / 1000
+	if j.Fasteners != nil {
+		v += bd.PerFastenerML * float64(j.Fasteners.Count)
+	}
+	return v
+}
+
+// portions adds the tasks of each pot's share.
+func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window) (lays, ends []int, err error) {
+	j, l, f, wet := n.j, &n.j.Layers[k], n.feels[k], n.wet(k)
+	for _, p := range n.parts[k] {
+		pt := b.pot(n, l, f)
+		pt.ml += p.ml
+		pt.serves = append(pt.serves, p.words)
+		lay := b.add(Task{ID: layWords(l, p.words), Kind: TaskKind(verify.Lay), Joint: j.ID, Layer: k, Mix: pt.id, Units: p.units}, p.lay, 1, l.Can)
+		b.m.Tasks[lay].With = pt.task + 1
+		b.m.Tasks[lay].Within = open
+		b.after(pt.task, lay)
+		if err := b.potLine(pt, f, lay, cure.Application, p.words); err != nil {
+			return nil, nil, err
+		}
+		for _, t := range before {
+			b.after(t, lay)
+		}
+		end := lay
+		pt.ends = append(pt.ends, lay)
+		if wet {
+			end = b.wetTorque(n, k, p, lay)
+			if err := b.potLine(pt, f, end, cure.Assembly, p.words); err != nil {
+				return nil, nil, err
+			}
+			pt.ends = append(pt.ends, end)
+			n.laid = append(n.laid, end)
+		}
+		n.work = append(n.work, lay)
+		n.laid = append(n.laid, lay)
+		if n.firstSession(k) {
+			n.first = append(n.first, pt.task, lay)
+		}
+		lays, ends = append(lays, lay), append(ends, end)
+	}
+	if n.torqueLyr == k && !wet {
+		err = b.lateTorque(n, k, ends)
+	}
+	if wet {
+		err = b.holdFaying(n, k, ends)
+	}
+	return lays, ends, err
+}
+
+func (n *jointNodes) firstSession(k int) bool {
+	for i := 1; i <= k; i++ {
+		if n.j.Layers[i].AfterSet {
+			return false
+		}
+	}
+	return true
+}
+
+// layVerbs are the trade's words for laying each kind of seal.
+var layVerbs = map[cure.Seal]string{cure.Faying: "spread", cure.WetInstall: "coat and insert", cure.Overcoat: "overcoat",
+	cure.Injection: "inject", cure.Fillet: "lay fillet", cure.FormedGasket: "lay gasket"}
+
+func layWords(l *job.Layer, portion string) string { return layVerbs[l.Seal] + ": " + portion }
+
+// pot makes the next pot for a layer, or finds the one it shares by name.
+func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
+	if l.Mix != "" {
+		for _, p := range b.pots {
+			if p.id == l.Mix {
+				b.workOn(n, p.task)
+				return p
+			}
+		}
+	}
+	id := l.Mix
+	if id == "" {
+		id = fmt.Sprintf("pot %d", len(b.pots)+1)
+	}
+	p := &pot{id: id, auto: l.Mix == "", class: f.class.ID, feel: f}
+	p.task = b.add(Task{ID: "mix " + f.class.ID, Kind: TaskKind(verify.Mix), Joint: n.j.ID, Mix: id}, b.mixing(f), 1, b.j.Mixing.Can)
+	b.m.Tasks[p.task].Late = true
+	b.pots = append(b.pots, p)
+	b.workOn(n, p.task)
+	return p
+}
+
+func (b *built) workOn(n *jointNodes, task int) { n.work = append(n.work, task) }
+
+// sharePots refuses a pot shared by layers of different classes.
+func (b *built) sharePots() error {
+	for _, p := range b.pots {
+		for _, n := range b.joints {
+			for k := range n.j.Layers {
+				if n.j.Layers[k].Mix == p.id && n.feels[k].class.ID != p.class {
+					return fmt.Errorf("%s:%d: mix %s is %s here and %s elsewhere: one pot holds one class", b.j.File, n.j.Layers[k].Line, p.id, n.feels[k].class.ID, p.class)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// potLine holds a task to its pot's line, and to the shift the pot was mixed in: no
+// mix is started whose last fastener falls after the shift.
+func (b *built) potLine(p *pot, f *feel, task int, m cure.Milestone, words string) error {
+	if f.class.Has(m) {
+		fn, err := f.notAfter(m)
+		if err != nil {
+			return err
+		}
+		b.notLater(p.task, solve.AtStart, task, fn, fmt.Sprintf("%s: %s time of %s", words, m, p.id))
+	}
+	b.notLater(p.task, solve.AtStart, task, solve.NewCalls(b.shiftEnd), words+": done within the shift it is mixed in")
+	return nil
+}
+
+// wetTorque adds the torque of a portion's fasteners while the sealant is wet.
+func (b *built) wetTorque(n *jointNodes, k int, p portion, lay int) int {
+	fs := n.j.Fasteners
+	count := fs.Count
+	if byCount(n.j, &n.j.Layers[k]) {
+		count = int(p.units)
+	}
+	t := b.add(Task{ID: fmt.Sprintf("torque %d fasteners wet, %s", count, n.j.ID), Kind: TaskKind(verify.Torque), Joint: n.j.ID, Layer: k,
+		Mix: b.tasks[lay].Mix, Units: float64(count)}, p.torque, fs.People, fs.Can)
+	b.m.Tasks[t].With = lay + 1
+	b.after(lay, t)
+	n.work = append(n.work, t)
+	n.torque = append(n.torque, t)
+	return t
+}
+
+// holdFaying holds every fastener to the pots of the faying layers under it.
+func (b *built) holdFaying(n *jointNodes, k int, ends []int) error {
+	for i := 0; i < k; i++ {
+		if n.j.Layers[i].Seal != cure.Faying {
+			continue
+		}
+		for _, p := range b.pots {
+			for _, t := range n.finals[i] {
+				if b.tasks[t].Mix != p.id {
+					continue
+				}
+				for _, e := range ends {
+					if err := b.potLine(p, n.feels[i], e, cure.Assembly, n.j.ID+", faying"); err != nil {
+						return err
+					}
+				}
+			}
+		}
+		n.finals[i] = append(n.finals[i], ends...)
+	}
+	return nil
+}
+
+// lateTorque adds the torque of a formed-in-place gasket, which waits for its cure.
+func (b *built) lateTorque(n *jointNodes, k int, ends []int) error {
+	fs, f := n.j.Fasteners, n.feels[k]
+	m := cure.TackFree
+	if fs.Torque == job.TorqueCured {
+		m = cure.Cured
+	}
+	fn, err := f.notBefore(m)
+	if err != nil {
+		return fmt.Errorf("%s:%d: joint %s: %w", b.j.File, n.j.Layers[k].Line, n.j.ID, err)
+	}
+	t := b.add(Task{ID: fmt.Sprintf("torque %d fasteners, %s", fs.Count, n.j.ID), Kind: TaskKind(verify.Torque), Joint: n.j.ID, Layer: k,
+		Units: float64(fs.Count)}, torqueTime(fs, fs.Count), fs.People, fs.Can)
+	for _, e := range ends {
+		b.lag(e, solve.AtEnd, t, solve.AtStart, fn, fmt.Sprintf("%s: gasket to %s", n.j.ID, m))
+	}
+	n.work, n.torque, n.laid = append(n.work, t), append(n.torque, t), append(n.laid, t)
+	return nil
+}

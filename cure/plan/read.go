@@ -1,0 +1,334 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"beadline/cure"
+	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
+	"beadline/cure/plan/verify"
+)
+
+// solve runs the search, unless an obstacle rules this way out already.
+func (b *built) solve(in Input) {
+	if len(b.obstacles) > 0 {
+		return
+	}
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop})
+	if err != nil {
+		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
+		return
+	}
+	b.answer = a
+	b.beyond = a.Schedule == nil
+}
+
+func (b *built) at(t int) time.Time { return b.j.Start.Add(time.Duration(t) * tick) }
+
+// base fills in what a plan has whether or not it was found.
+func (b *built) base() *Plan {
+	p := &Plan{Job: b.j, Air: b.air, Renew: b.j.Renew, Chosen: b.v.class}
+	used := map[string]bool{}
+	for _, pt := range b.pots {
+		used[pt.class] = true
+	}
+	for id := range used {
+		p.Classes = append(p.Classes, id)
+	}
+	slices.Sort(p.Classes)
+	p.Assumptions = append(append(append(p.Assumptions, b.j.Assumed...), b.air.Notes()...), b.assume()...)
+	return p
+}
+
+// unplanned is the answer when no schedule was found.
+func (b *built) unplanned() *Plan {
+	p := b.base()
+	p.Infeasible = b.clash()
+	return p
+}
+
+// assume lists what the planner itself takes for granted on this job.
+func (b *built) assume() []string {
+	var out []string
+	add := func(s string) {
+		if !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	for k := range b.j.Joints {
+		n := b.joints[b.j.Joints[k].ID]
+		if w := n.j.Warm; w != nil {
+			add(fmt.Sprintf("%s: the structure is kept at %g C from the end of warming until the last sealant or fastener is in.", n.j.ID, w.ToC))
+			if f := n.feels[0]; f.site.Part.Tau == 0 {
+				add(fmt.Sprintf("%s: without a time constant for the structure it is at air temperature again at once after that.", n.j.ID))
+			}
+		}
+		for i, f := range n.feels {
+			if _, note, err := f.class.Curve(cure.Assembly); err == nil && note != "" && b.wetAt(n, i) {
+				add(upper(note) + ".")
+			}
+			if n.j.Layers[i].Within > 0 {
+				add(fmt.Sprintf("%s: the %s within %s counts from the %s line.", n.j.ID, n.j.Layers[i].Seal, words(n.j.Layers[i].Within), n.j.Layers[i].After))
+			}
+			if volume(n.j, &n.j.Layers[i]) == 0 {
+				add(fmt.Sprintf("%s: no amount is stated for the %s; one pot is taken to be large enough.", n.j.ID, n.j.Layers[i].Seal))
+			}
+		}
+		if n.heat >= 0 {
+			add(n.j.ID + ": cure before the heat is switched on is not counted.")
+		}
+	}
+	return out
+}
+
+func (b *built) wetAt(n *jointNodes, i int) bool {
+	return n.torqueLyr == i && n.j.Fasteners.Torque == job.TorqueWet
+}
+
+// read turns the search's answer into a plan.
+func (b *built) read(in Input) *Plan {
+	b.number()
+	p, s := b.base(), b.answer.Schedule
+	p.Found = true
+	p.Ready, p.Bound = b.at(b.answer.Ready), b.at(b.answer.Bound)
+	p.Proven = b.answer.Status == solve.Optimal
+	for t, task := range b.tasks {
+		if task.Kind == "" {
+			continue
+		}
+		task.Start, task.End = b.at(s.Start[t]), b.at(s.End[t])
+		for _, w := range s.Who[t] {
+			task.Who = append(task.Who, b.m.People[w].Name)
+		}
+		task.Labour = time.Duration(b.m.Tasks[t].Duration*b.m.Tasks[t].Crew) * tick
+		p.Tasks = append(p.Tasks, task)
+	}
+	slices.SortStableFunc(p.Tasks, func(a, c Task) int { return a.Start.Compare(c.Start) })
+	p.Mixes = b.mixes(in)
+	for k := range b.j.Joints {
+		p.Joints = append(p.Joints, b.row(p, &b.j.Joints[k]))
+	}
+	for _, g := range b.j.Gates {
+		gate := Gate{ID: g.ID, From: b.at(s.End[b.gates[g.ID]])}
+		for _, r := range g.Needs {
+			gate.Needs = append(gate.Needs, r.Text)
+			if n := b.joints[r.ID]; r.Kind == job.RefMilestone && n != nil && n.witness && r.Milestone >= cure.Handling {
+				gate.ByWitness = true
+			}
+		}
+		p.Gates = append(p.Gates, gate)
+	}
+	p.Materials = b.materials(p.Mixes)
+	p.HeldBy = b.heldBy()
+	return p
+}
+
+// number renames the pots that have no name of their own in the order they are made.
+func (b *built) number() {
+	s := b.answer.Schedule
+	order := slices.Clone(b.pots)
+	slices.SortStableFunc(order, func(a, c *pot) int { return s.Start[a.task] - s.Start[c.task] })
+	names := map[string]string{}
+	k := 0
+	for _, p := range order {
+		if p.auto {
+			k++
+			names[p.id] = fmt.Sprintf("mix %d", k)
+		}
+	}
+	for _, p := range b.pots {
+		if p.auto {
+			p.id = names[p.id]
+		}
+	}
+	for t := range b.tasks {
+		if n, ok := names[b.tasks[t].Mix]; ok {
+			b.tasks[t].Mix = n
+		}
+		if b.tasks[t].Kind == TaskKind(verify.Mix) {
+			b.tasks[t].ID += " (" + b.tasks[t].Mix + ")"
+		}
+	}
+	for t := range b.m.Tasks {
+		b.m.Tasks[t].Name = b.tasks[t].ID
+	}
+}
+
+// mixes lists the pots in order, each with the latest moment at which it may still
+// be made: the rest of the work planned again behind it, and ready no later.
+func (b *built) mixes(in Input) []Mix {
+	s := b.answer.Schedule
+	limit := b.answer.Ready
+	if by := b.j.ReadyBy; !by.IsZero() {
+		if t := int(by.Sub(b.j.Start) / tick); t >= limit {
+			limit = t
+		}
+	}
+	var out []Mix
+	for _, pt := range b.pots {
+		m := Mix{ID: pt.id, Class: pt.class, At: b.at(s.Start[pt.task]), Serves: pt.serves, ML: pt.ml}
+		by := s.Start[pt.task]
+		if !in.Brief {
+			by = solve.Latest(&b.m, s, pt.task, limit)
+		}
+		m.By = b.at(by)
+		m.Grams = pt.ml * b.classes[pt.class].Density
+		if fn, err := pt.feel.notAfter(cure.Assembly); err == nil {
+			done := fn.At(s.Start[pt.task])
+			done = min(done, b.shiftEnd(s.Start[pt.task]))
+			m.DoneBy = b.at(done)
+		}
+		out = append(out, m)
+	}
+	slices.SortStableFunc(out, func(a, c Mix) int { return a.At.Compare(c.At) })
+	return out
+}
+
+// row is a joint's line in the table.
+func (b *built) row(p *Plan, j *job.Joint) Joint {
+	n, s := b.joints[j.ID], b.answer.Schedule
+	r := Joint{ID: j.ID, Class: n.class, ByWitness: n.witness, Heated: n.heat >= 0}
+	for _, m := range p.Mixes {
+		if b.serves(m.ID, n) && (r.MixBy.IsZero() || m.At.Before(r.MixBy)) {
+			r.MixBy = m.At // pots are made as late as the plan lets them
+		}
+	}
+	if r.Class == "" && len(n.feels) > 0 {
+		r.Class = n.feels[0].class.ID
+	}
+	for _, t := range n.torque {
+		if f := b.at(s.Start[t]); r.TorqueFrom.IsZero() || f.Before(r.TorqueFrom) {
+			r.TorqueFrom = f
+		}
+		// The last fastener of the last pot; of a gasket, no line but its own end.
+		to := b.at(s.End[t])
+		for _, m := range p.Mixes {
+			if m.ID == b.tasks[t].Mix {
+				to = m.DoneBy
+			}
+		}
+		if to.After(r.TorqueTo) {
+			r.TorqueTo = to
+		}
+	}
+	r.CloseFrom = b.at(s.End[n.node[cure.TackFree]])
+	r.FlyNeeds = b.flyNeeds(j)
+	for m := cure.TackFree; m < cure.NumMilestones; m++ {
+		t, ok := n.node[m]
+		if !ok {
+			continue
+		}
+		l := Line{Milestone: m, At: b.at(s.End[t]), ByWitness: n.witness && m >= cure.Handling}
+		l.LikelyAt, l.From = b.likely(n, m)
+		r.Lines = append(r.Lines, l)
+		if m == r.FlyNeeds {
+			r.FlyFrom = l.At
+		}
+	}
+	return r
+}
+
+func (b *built) serves(pot string, n *jointNodes) bool {
+	for _, ends := range n.finals {
+		for _, t := range ends {
+			if b.tasks[t].Mix == pot {
+				return true
+			}
+		}
+	}
+	return slices.ContainsFunc(n.work, func(t int) bool { return b.tasks[t].Mix == pot })
+}
+
+// flyNeeds is the furthest milestone of the joint that the ready gate waits for,
+// through other gates too; tack-free where it names none.
+func (b *built) flyNeeds(j *job.Joint) cure.Milestone {
+	need := cure.TackFree
+	seen := map[string]bool{}
+	var walk func(id string)
+	walk = func(id string) {
+		if seen[id] {
+			return
+		}
+		seen[id] = true
+		for _, g := range b.j.Gates {
+			if g.ID != id {
+				continue
+			}
+			for _, r := range g.Needs {
+				if r.Kind == job.RefMilestone && r.ID == j.ID {
+					need = max(need, r.Milestone)
+				}
+				if r.Kind == job.RefGate {
+					walk(r.ID)
+				}
+			}
+		}
+	}
+	walk(b.j.Ready)
+	return need
+}
+
+// likely is when the plain curve has the joint there, and what it rests on.
+func (b *built) likely(n *jointNodes, m cure.Milestone) (at time.Time, from string) {
+	var src []string
+	for k, f := range n.feels {
+		c, _, err := f.class.Curve(m)
+		if err != nil {
+			continue
+		}
+		if !slices.Contains(src, c.From) {
+			src = append(src, c.From)
+		}
+		for _, e := range n.finals[k] {
+			w := cure.Warmth{}
+			if f.warmed() {
+				w.Warmed, w.WarmedC = true, f.warmC
+			}
+			if n.heat >= 0 && m >= cure.Cured {
+				w.Heated, w.HeatFrom, w.HeatC = true, b.at(b.answer.Schedule.End[n.heat]), n.j.Heat.ToC
+			}
+			r, err := f.site.ReachWarmed(f.class, m, cure.Likely, b.at(b.answer.Schedule.End[e]), w)
+			if err != nil || r.Never {
+				return time.Time{}, strings.Join(src, "; ")
+			}
+			if r.At.After(at) {
+				at = r.At
+			}
+		}
+	}
+	return at, strings.Join(src, "; ")
+}
+
+// materials adds the pots up by class.
+func (b *built) materials(mixes []Mix) []Material {
+	var out []Material
+	for _, m := range mixes {
+		i := slices.IndexFunc(out, func(x Material) bool { return x.Class == m.Class })
+		if i < 0 {
+			out = append(out, Material{Class: m.Class})
+			i = len(out) - 1
+		}
+		out[i].Pots++
+		out[i].ML += m.ML
+		out[i].Grams += m.Grams
+		out[i].Part = out[i].Part || m.ML == 0
+	}
+	return out
+}
+
+// words writes a span of planning time.
+func words(d time.Duration) string {
+	m := int64(d / time.Minute)
+	switch {
+	case m < 60:
+		return fmt.Sprintf("%d min", m)
+	case m%60 == 0:
+		return fmt.Sprintf("%d h", m/60)
+	}
+	return fmt.Sprintf("%d h %02d min", m/60, m%60)
+}
+
+func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

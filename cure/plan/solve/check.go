@@ -1,0 +1,80 @@
+package solve
+
+import (
+	"fmt"
+	"slices"
+)
+
+func (m *Model) check(s *Schedule) error {
+	for j := range m.Tasks {
+		if err := m.checkTask(s, j); err != nil {
+			return err
+		}
+	}
+	for k := range m.Lags {
+		if l := &m.Lags[k]; m.brokenLag(s, l) {
+			from, to := s.Time(l.From, l.FromAt), s.Time(l.To, l.ToAt)
+			return fmt.Errorf("%s → %s (%s): %d against %d", m.Tasks[l.From].Name, m.Tasks[l.To].Name, l.What, to, l.Fn.At(from))
+		}
+	}
+	return m.checkPeople(s)
+}
+
+func (m *Model) brokenLag(s *Schedule, l *Lag) bool {
+	to, v := s.Time(l.To, l.ToAt), l.Fn.At(s.Time(l.From, l.FromAt))
+	return l.Max && to > v || !l.Max && to < v
+}
+
+func (m *Model) checkTask(s *Schedule, j int) error {
+	tk := &m.Tasks[j]
+	a, e := s.Start[j], s.End[j]
+	bad := func(what string) error { return fmt.Errorf("%s (%d to %d): %s", tk.Name, a, e, what) }
+	if a < tk.Release || e > m.deadline(j) {
+		return bad("outside its release and deadline")
+	}
+	if len(s.Who[j]) != tk.Crew {
+		return bad("wrong crew")
+	}
+	if !tk.Split || tk.Crew == 0 {
+		if e != a+tk.Duration {
+			return bad("wrong length")
+		}
+	} else if jointEnd(m, s.Who[j], a, tk.Duration) != e {
+		return bad("wrong length with its pauses")
+	}
+	if fit(tk.Within, a, e-a) != a {
+		return bad("outside its windows")
+	}
+	for _, p := range s.Who[j] {
+		if !slices.Contains(m.People[p].Skills, tk.Skill) {
+			return bad(m.People[p].Name + " cannot " + tk.Skill)
+		}
+		if !tk.Split && fit(m.People[p].Work, a, tk.Duration) != a {
+			return bad(m.People[p].Name + " is off shift")
+		}
+		for _, k := range tk.NotBy {
+			if slices.Contains(s.Who[k], p) {
+				return bad(m.People[p].Name + " also did " + m.Tasks[k].Name)
+			}
+		}
+	}
+	return nil
+}
+
+func (m *Model) checkPeople(s *Schedule) error {
+	for p := range m.People {
+		var mine []int
+		for j := range m.Tasks {
+			if slices.Contains(s.Who[j], p) {
+				mine = append(mine, j)
+			}
+		}
+		slices.SortFunc(mine, func(a, b int) int { return s.Start[a] - s.Start[b] })
+		for i := 1; i < len(mine); i++ {
+			if s.End[mine[i-1]] > s.Start[mine[i]] {
+				return fmt.Errorf("%s is in two places: %s and %s", m.People[p].Name, m.Tasks[mine[i-1]].Name, m.Tasks[mine[i]].Name)
+			}
+		}
+	}
+	return nil
+}

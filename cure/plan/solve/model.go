@@ -1,0 +1,239 @@
+// Package solve is the scheduling core: tasks on integer time, people with skills,
+// shifts, and lags between tasks that may depend on when they start. It knows
+// nothing of sealant, does no I/O, reads no clock and gives the same answer to the
+// same question.
+//
+// The problem is the resource-constrained project scheduling problem with minimum
+// and maximum time lags (RCPSP/max; K. Neumann, C. Schwindt, J. Zimmermann, Project
+// Scheduling with Time Windows and Scarce Resources, 2003), with people assigned by
+// name, shift calendars, and lags that are non-decreasing functions of time: a cure
+// that takes as long as the weather makes it, a pot that runs out.
+//
+// Solve finds schedules by sampling activity lists through a serial generation
+// scheme with repair of broken maximum lags, and bounds the answer from below by
+// propagation; an answer that meets its bound is proven.
+package solve
+
+import (
+	"fmt"
+	"math"
+)
+
+// Never is an instant that does not come: a function gives it where there is no
+// answer within the horizon.
+const Never = math.MaxInt32
+
+// Model is one scheduling question. Ticks count from 0.
+type Model struct {
+	Horizon int // no task ends after it
+	People  []Person
+	Tasks   []Task
+	Lags    []Lag
+	Ready   int // index of the task whose end is to be as early as can be
+}
+
+// Person does one task at a time, within windows.
+type Person struct {
+	Name   string
+	Skills []string
+	Work   []Window // disjoint, in order
+}
+
+// Window is a stretch of ticks, From included, To not.
+type Window struct{ From, To int }
+
+// Task is one activity. A task of no duration and no crew is a milestone.
+type Task struct {
+	Name     string
+	Duration int      // ticks of work
+	Crew     int      // people needed together
+	Skill    string   // that each of them has
+	Split    bool     // may pause where its people are off shift
+	Within   []Window // it lies inside one of these; nil: anywhere
+	Release  int
+	Deadline int   // end; 0: the horizon
+	NotBy    []int // tasks that share nobody with this one; symmetric
+	With     int   // 1 + the task whose people it had better keep; 0: none
+	Late     bool  // it had better run as late as the rest of the schedule lets it
+}
+
+// End says which end of a task a lag holds on to.
+type End uint8
+
+// The ends.
+const (
+	AtEnd End = iota
+	AtStart
+)
+
+// Lag ties the time of one task to that of another: To ≥ Fn(From), or To ≤ Fn(From)
+// when Max. What says in words what the lag is, for explanations.
+type Lag struct {
+	From, To     int
+	FromAt, ToAt End
+	Max          bool
+	Fn           Func
+	What         string
+}
+
+// Func gives an instant for an instant. It is non-decreasing; Never stands for an
+// instant that does not come.
+type Func interface{ At(t int) int }
+
+// Plus is a lag of constant length.
+type Plus int
+
+// At implements Func.
+func (p Plus) At(t int) int { return t + int(p) }
+
+// Calls makes a Func of a function and remembers its answers.
+type Calls struct {
+	f    func(int) int
+	memo map[int]int
+}
+
+// NewCalls wraps a non-decreasing function.
+func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}} }
+
+// At implements Func.
+func (c *Calls) At(t int) int {
+	v, ok := c.memo[t]
+	if !ok {
+		v = c.f(t)
+		c.memo[t] = v
+	}
+	return v
+}
+
+// Least is the smallest t in [lo, hi] with f(t) ≥ v, or Never.
+func Least(f Func, v, lo, hi int) int {
+	if p, ok := f.(Plus); ok {
+		t := max(lo, v-int(p))
+		if t > hi {
+			return Never
+		}
+		return t
+	}
+	// Galloping: a function of cure is dear to ask, and dearer the later.
+	for step := 1; ; step *= 2 {
+		if lo > hi {
+			return Never
+		}
+		if m := min(hi, lo+step-1); f.At(m) >= v {
+			hi = m
+			break
+		} else {
+			lo = m + 1
+		}
+	}
+	for lo < hi {
+		m := lo + (hi-lo)/2
+		if f.At(m) >= v {
+			hi = m
+		} else {
+			lo = m + 1
+		}
+	}
+	return lo
+}
+
+// Check says what is wrong with a model before anyone searches in it: indices,
+// windows out of order, a crew nobody can form.
+func (m *Model) Check() error {
+	for _, p := range m.People {
+		for i, w := range p.Work {
+			if w.From >= w.To || i > 0 && w.From < p.Work[i-1].To {
+				return fmt.Errorf("%s: the working windows are not in order", p.Name)
+			}
+		}
+	}
+	for i, t := range m.Tasks {
+		if t.Duration < 0 || t.Crew < 0 {
+			return fmt.Errorf("%s: a negative duration or crew", t.Name)
+		}
+		if t.Crew > 0 && len(m.able(i)) < t.Crew {
+			return fmt.Errorf("%s: it takes %d who can %s and there are %d", t.Name, t.Crew, t.Skill, len(m.able(i)))
+		}
+	}
+	for _, l := range m.Lags {
+		if l.From < 0 || l.To < 0 || l.From >= len(m.Tasks) || l.To >= len(m.Tasks) || l.Fn == nil {
+			return fmt.Errorf("a lag (%s) points outside the model", l.What)
+		}
+	}
+	if m.Ready < 0 || m.Ready >= len(m.Tasks) {
+		return fmt.Errorf("there is no task %d to be ready", m.Ready)
+	}
+	return nil
+}
+
+func (m *Model) able(task int) []int {
+	var out []int
+	for p, person := range m.People {
+		for _, s := range person.Skills {
+			if s == m.Tasks[task].Skill {
+				out = append(out, p)
+				break
+			}
+		}
+	}
+	return out
+}
+
+func (m *Model) deadline(task int) int {
+	if d := m.Tasks[task].Deadline; d > 0 {
+		return min(d, m.Horizon)
+	}
+	return m.Horizon
+}
+
+// Schedule is when each task runs and who does it.
+type Schedule struct {
+	Start, End []int
+	Who        [][]int // indices of people, ascending
+}
+
+// Time is one end of a task.
+func (s *Schedule) Time(task int, e End) int {
+	if e == AtStart {
+		return s.Start[task]
+	}
+	return s.End[task]
+}
+
+// Status says what is known of a question.
+type Status uint8
+
+// The statuses.
+const (
+	Unknown    Status = iota // nothing found, nothing proven
+	Feasible                 // a schedule
+	Optimal                  // a schedule that is proven earliest
+	Infeasible               // proven that there is none
+)
+
+// Answer is what Solve found.
+type Answer struct {
+	Status   Status
+	Schedule *Schedule // nil unless Feasible or Optimal
+	Ready    int
+	Bound    int // no schedule is ready before this
+	Tries    int // schedules generated
+	Clash    *Clash
+}
+
+// Clash is the demand at which propagation (or, unproven, the search) got stuck.
+type Clash struct {
+	Lag    int // index into Lags; -1: a task that fits nowhere
+	Task   int
+	Proven bool
+}
+
+// Options bound the search. The answer depends on Steps and Seed only.
+type Options struct {
+	Steps int         // schedules to generate at most; 0: DefaultSteps
+	Seed  int64       // of the sampling
+	Stop  func() bool // asked between schedules; true ends the search with the best so far
+}
+
+// DefaultSteps is how many schedules are generated unless said.
+const DefaultSteps = 600

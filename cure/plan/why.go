@@ -1,0 +1,226 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"beadline/cure"
+	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
+	"beadline/cure/quantity"
+)
+
+// heldBy walks back from the ready task along whatever made each task as late as it
+// is: a cure, a task before it, a person who was busy, a shift that was over. The
+// shares add up to the whole way from the start, in order of time.
+func (b *built) heldBy() []Share {
+	s := b.answer.Schedule
+	var out []Share
+	add := func(what string, d int) {
+		if d <= 0 {
+			return
+		}
+		if n := len(out); n > 0 && out[n-1].What == what {
+			out[n-1].For += time.Duration(d) * tick
+			return
+		}
+		out = append(out, Share{what, time.Duration(d) * tick})
+	}
+	cur, start := b.m.Ready, s.Start[b.m.Ready]
+	for range 4 * len(b.m.Tasks) {
+		lag, at := b.binding(cur, start)
+		busy, until := b.busyBefore(cur, start, at)
+		if busy >= 0 {
+			add("waiting for the next shift or window", start-until)
+			cur, start = busy, b.through(busy, until, add)
+			continue
+		}
+		add("waiting for the next shift or window", start-at)
+		if lag < 0 {
+			break
+		}
+		l := b.m.Lags[lag]
+		from := s.Time(l.From, l.FromAt)
+		what := l.What
+		if what == "" {
+			what = b.m.Tasks[l.From].Name
+		}
+		add(what, at-from)
+		if l.FromAt == solve.AtStart {
+			cur, start = l.From, from
+		} else {
+			cur, start = l.From, b.through(l.From, from, add)
+		}
+	}
+	slices.Reverse(out)
+	return out
+}
+
+// through adds a task's own time, from its end back to its start.
+func (b *built) through(task, end int, add func(string, int)) int {
+	start := b.answer.Schedule.Start[task]
+	add(b.m.Tasks[task].Name, end-start)
+	return start
+}
+
+// binding is the minimum lag that asks most of a task's start, and what it asks.
+func (b *built) binding(task, start int) (lag, at int) {
+	s := b.answer.Schedule
+	lag, at = -1, b.m.Tasks[task].Release
+	for k, l := range b.m.Lags {
+		if l.Max || l.To != task {
+			continue
+		}
+		v := l.Fn.At(s.Time(l.From, l.FromAt))
+		if l.ToAt == solve.AtEnd {
+			v -= s.End[task] - s.Start[task]
+		}
+		if v = min(v, start); v > at || lag < 0 && v >= at {
+			lag, at = k, v
+		}
+	}
+	return lag, at
+}
+
+// busyBefore is the task that kept one of this task's people busy past the instant
+// its lags allow, if one did, and when that was over.
+func (b *built) busyBefore(task, start, at int) (busy, until int) {
+	s := b.answer.Schedule
+	busy, until = -1, at
+	for _, p := range s.Who[task] {
+		for k := range b.m.Tasks {
+			if k != task && s.End[k] <= start && s.End[k] > until && slices.Contains(s.Who[k], p) {
+				busy, until = k, s.End[k]
+			}
+		}
+	}
+	return busy, until
+}
+
+// Labour adds up hands-on time: a task of 90 min for two technicians is 3 h of it.
+func (p *Plan) Labour() time.Duration {
+	var d time.Duration
+	for _, t := range p.Tasks {
+		d += t.Labour
+	}
+	return d
+}
+
+// tooLate says in words by how much the earliest plan misses the wish, and the
+// largest shares of its way.
+func tooLate(p *Plan) *Infeasible {
+	j := p.Job
+	x := &Infeasible{Earliest: p.Ready, Proven: p.Bound.After(j.ReadyBy)}
+	known := "the earliest plan found is ready %s, %s too late; that no plan makes it is not proven (none is ready before %s)"
+	args := []any{stamp(p.Ready, j.Zone), words(p.Ready.Sub(j.ReadyBy)), stamp(p.Bound, j.Zone)}
+	switch {
+	case p.Proven:
+		known, args = "the earliest there can be is %s, %s too late", args[:2]
+	case x.Proven:
+		known = "the earliest plan found is ready %s, %s too late, and none can be ready before %s"
+	}
+	x.Because = append(x.Because, fmt.Sprintf("Wanted %s by %s: "+known+".", append([]any{j.Ready, stamp(j.ReadyBy, j.Zone)}, args...)...))
+	shares := slices.Clone(p.HeldBy)
+	slices.SortStableFunc(shares, func(a, c Share) int { return int(c.For - a.For) })
+	whole := p.Ready.Sub(j.Start)
+	for i, s := range shares {
+		if i == 3 || s.For < whole/20 {
+			break
+		}
+		x.Because = append(x.Because, fmt.Sprintf("%s of the %s: %s.", quantity.FormatSpan(s.For), quantity.FormatSpan(whole), s.What))
+	}
+	return x
+}
+
+// stamp writes an instant with weekday and zone.
+func stamp(t time.Time, z *time.Location) string { return t.In(z).Format("Mon 2 Jan 15:04 MST") }
+
+// tooLong says that one pot cannot do what it must.
+func tooLong(j *job.Joint, l *job.Layer, f *feel, p portion, mixing, room time.Duration, wet bool) string {
+	parts := []string{fmt.Sprintf("mixing %s", words(mixing)), fmt.Sprintf("%s %s", layVerbs[l.Seal], words(p.lay))}
+	if wet {
+		fs := j.Fasteners
+		parts = append(parts, fmt.Sprintf("%d fasteners in %d %s by %d at a time %s", fs.Count, fs.Passes, plural(fs.Passes, "pass", "passes"), fs.People, words(p.torque)))
+	}
+	why := "it must be one pot's work"
+	if l.Seal == cure.Faying {
+		why = "a faying face is one wet face and is never divided between mixes"
+	}
+	return fmt.Sprintf("%s: %s is %s, but a pot of %s lasts %s at most; %s.", j.ID, strings.Join(parts, " + "), words(mixing+p.lay+p.torque), f.class.ID, words(room), why)
+}
+
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return one
+	}
+	return many
+}
+
+// noWindow says that the class may never be laid here, and what keeps it.
+func noWindow(j *job.Joint, l *job.Layer, f *feel, why map[string]int) string {
+	var top string
+	for r, n := range why {
+		if top == "" || n > why[top] || n == why[top] && r < top {
+			top = r
+		}
+	}
+	fix := "warm it first (warm: {to: 20C, takes: 2h})"
+	if f.warmed() {
+		fix = "dry the air or warm the structure further"
+	}
+	if strings.HasPrefix(top, "the air is drier") {
+		fix = "damp the air or choose another class"
+	}
+	if strings.HasPrefix(top, "the structure is warmer") {
+		fix = "let it cool or shade it"
+	}
+	return fmt.Sprintf("%s: %s may not be laid as %s at any time: %s. %s.", j.ID, f.class.ID, l.Seal, top, upper(fix))
+}
+
+// clash says why no schedule was found at all.
+func (b *built) clash() *Infeasible {
+	x := &Infeasible{}
+	for _, o := range b.obstacles {
+		if !slices.Contains(x.Because, o.text) {
+			x.Because = append(x.Because, o.text)
+		}
+	}
+	x.Proven = len(x.Because) > 0
+	c := b.answer.Clash
+	if c == nil || len(x.Because) > 0 {
+		return x
+	}
+	x.Proven = c.Proven
+	days := b.m.Horizon / (24 * 60)
+	switch {
+	case c.Lag >= 0 && b.m.Lags[c.Lag].Max:
+		l := b.m.Lags[c.Lag]
+		x.Because = append(x.Because, fmt.Sprintf("%s cannot be kept: from %s to %s, whenever it starts within %d days.", l.What, b.m.Tasks[l.From].Name, b.m.Tasks[l.To].Name, days))
+	case c.Lag >= 0:
+		l := b.m.Lags[c.Lag]
+		x.Because = append(x.Because, fmt.Sprintf("%s is not reached within %d days in this air (too cold, too dry, or the log ends).", nonEmpty(l.What, b.m.Tasks[l.To].Name), days))
+	default:
+		t := b.m.Tasks[c.Task]
+		x.Because = append(x.Because, fmt.Sprintf("%s (%s) fits into no shift of the %d who could do it within %d days.", t.Name, words(time.Duration(t.Duration)*tick), b.able(t.Skill), days))
+	}
+	return x
+}
+
+func (b *built) able(skill string) int {
+	n := 0
+	for _, p := range b.j.Crew {
+		if p.Has(skill) {
+			n++
+		}
+	}
+	return n
+}
+
+func nonEmpty(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
