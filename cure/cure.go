@@ -12,7 +12,9 @@
 // NotAfter (the pot: every doubt makes it earlier) or NotBefore (the cure: every
 // doubt makes it later); Likely is the plain curve, for information.
 //
-// Read on in class.go (what a class knows), pace.go (a curve read for one line),
-// history.go (the air as it was and is expected), site.go (what the sealant feels
-// there, and when it reaches a milestone).
+// Read on in class.go (what a class knows), form.go (the shapes of a curve), pace.go
+// (a curve read for one line), steady.go (constant air), history.go and lay.go (the
+// air as it was and is expected), site.go (what the sealant feels there, and when it
+// reaches a milestone), track.go (the integral), progress.go (the integral added up
+// once for many questions).
 package cure

@@ -192,26 +192,27 @@ func NewTable(points []TablePoint, ref Air) (*Table, error) {
 
 // fill sets the grid from the points, each once, and checks that warmth shortens.
 func (t *Table) fill(points []TablePoint) error {
-	t.logT = make([][]float64, len(t.temps))
-	for i := range t.logT {
-		t.logT[i] = slices.Repeat([]float64{math.NaN()}, len(t.rhs))
-	}
+	type cell struct{ tempC, rh float64 }
+	times := make(map[cell]float64, len(points))
 	for _, p := range points {
-		cell := &t.logT[slices.Index(t.temps, p.TempC)][slices.Index(t.rhs, p.RH)]
-		if !math.IsNaN(*cell) {
+		if _, twice := times[cell{p.TempC, p.RH}]; twice {
 			return fmt.Errorf("two points at %gC and %g%% RH", p.TempC, p.RH)
 		}
-		*cell = math.Log(p.Time)
+		times[cell{p.TempC, p.RH}] = p.Time
 	}
-	for i, row := range t.logT {
-		for j, l := range row {
-			if math.IsNaN(l) {
-				return fmt.Errorf("no point at %gC and %g%% RH: the points must fill the grid", t.temps[i], t.rhs[j])
+	for i, c := range t.temps {
+		var row []float64
+		for j, rh := range t.rhs {
+			s, given := times[cell{c, rh}]
+			switch {
+			case !given:
+				return fmt.Errorf("no point at %gC and %g%% RH: the points must fill the grid", c, rh)
+			case i > 0 && math.Log(s) >= t.logT[i-1][j]:
+				return fmt.Errorf("the time does not fall from %gC to %gC", t.temps[i-1], c)
 			}
-			if i > 0 && l >= t.logT[i-1][j] {
-				return fmt.Errorf("the time does not fall from %gC to %gC", t.temps[i-1], t.temps[i])
-			}
+			row = append(row, math.Log(s))
 		}
+		t.logT = append(t.logT, row)
 	}
 	return nil
 }

@@ -29,6 +29,7 @@ func NewHistory(pieces []Piece, from, until time.Time) (*History, error) {
 		return nil, fmt.Errorf("the air history runs from %s to %s: that is longer than 50 years", from.Format(time.RFC3339), until.Format(time.RFC3339))
 	}
 	b := builder{h: &History{zero: from}, until: until.Sub(from).Seconds()}
+	b.likely.grow(most(pieces))
 	for i, p := range pieces {
 		if err := p.check(); err != nil {
 			return nil, err
@@ -59,6 +60,18 @@ func NewHistory(pieces []Piece, from, until time.Time) (*History, error) {
 		b.hold(b.last)
 	}
 	return b.finish(), nil
+}
+
+// most is about how many knots the pieces need.
+func most(pieces []Piece) (n int) {
+	for _, p := range pieces {
+		n += len(p.Samples)
+	}
+	return n + 16
+}
+
+func (l *lane) grow(n int) {
+	l.t, l.c, l.pv = make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 }
 
 // builder lays knots. The guarded lanes are filled from the first knot on that they

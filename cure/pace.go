@@ -26,6 +26,7 @@ type pace struct {
 	bead  Bead
 	rated float64 // s at the reference, for this bead
 	scale float64 // spread
+	moist bool    // the curve itself has humidity in it
 	humid bool    // the pace looks at the vapour at all
 	rh    quantity.Range
 	minRH float64 // drier earns nothing; 0: no such rule
@@ -60,9 +61,16 @@ func newPace(cl *Class, m Milestone, c *Curve, line Line, b Bead) *pace {
 		p.setCredit(cl)
 	}
 	p.setBreaks()
-	_, front := c.Form.(Front)
-	p.humid = front || len(p.rhs) > 0 || c.Humidity != nil
+	p.moist = moist(c.Form) || c.Humidity != nil || c.Credit != nil && moist(c.Credit.Form)
+	p.humid = p.moist || len(p.rhs) > 0
 	return p
+}
+
+// moist reports a form that has humidity in it.
+func moist(f Form) bool {
+	_, front := f.(Front)
+	_, rhs := f.Breaks()
+	return front || len(rhs) > 0
 }
 
 // setCredit bounds the credit by its own ceiling, the curve's and the one of the
@@ -120,27 +128,60 @@ type reading struct {
 // air. Vapour beyond saturation at the sealant lies on it as water and drives
 // nothing: a colder reading never has more of it.
 func (p *pace) at(tempC, judgeC, pv float64) reading {
-	r := reading{temp: tempC, pv: pv}
-	branch := 0
+	return p.under(p.thermal(tempC), judgeC, pv)
+}
+
+// thermal is what temperature alone decides.
+type thermal struct {
+	temp float64 // °C
+	sat  float64 // hPa at saturation; 0 where the pace does not look at the vapour
+	rate float64 // parts per second in damp air, where the curve has no humidity in it
+	zone int
+}
+
+func (p *pace) thermal(tempC float64) thermal {
+	h := thermal{temp: tempC, zone: place(p.temps, tempC) << 8}
+	if p.humid {
+		h.sat = air.Saturation(tempC)
+	}
+	if !p.moist {
+		rate, branch := p.rate(tempC, 100, h.sat, tempC)
+		h.rate, h.zone = rate, h.zone|branch
+	}
+	return h
+}
+
+// under completes what temperature decides with the vapour.
+func (p *pace) under(h thermal, judgeC, pv float64) reading {
+	r := reading{temp: h.temp, pv: pv, rate: h.rate, zone: h.zone}
 	if !p.humid {
-		r.rate, branch = p.rate(tempC, 0, pv, judgeC)
-		r.zone = place(p.temps, tempC)<<8 | branch
 		return r
 	}
-	sat := air.Saturation(judgeC)
-	r.rh = 100 * pv / sat
-	if tempC != judgeC {
-		sat = air.Saturation(tempC)
+	sat := h.sat
+	if judgeC != h.temp {
+		sat = air.Saturation(judgeC)
 	}
-	r.rate, branch = p.rate(tempC, math.Min(100, r.rh), math.Min(pv, sat), judgeC)
-	r.zone = place(p.rhs, r.rh)<<32 | place(p.temps, tempC)<<8 | branch
+	r.rh = 100 * pv / sat
+	r.zone |= place(p.rhs, r.rh) << 32
+	switch {
+	case p.moist:
+		rate, branch := p.rate(h.temp, math.Min(100, r.rh), math.Min(pv, h.sat), judgeC)
+		r.rate, r.zone = rate, r.zone|branch
+	case p.line == NotBefore && p.dry(r.rh):
+		r.rate = 0
+	}
 	if r.rh >= 100 {
 		r.zone |= 1 << 56
 	}
-	if pv >= sat {
+	if pv >= h.sat {
 		r.zone |= 1 << 57
 	}
 	return r
+}
+
+// dry reports a humidity that a not-before line earns nothing in.
+func (p *pace) dry(rh float64) bool {
+	return rh < p.minRH-slack || !p.rh.IsZero() && rh < p.rh.Lo-slack
 }
 
 // place counts the limits at or under x.
@@ -160,7 +201,7 @@ func (p *pace) rate(tempC, rh, pv, judgeC float64) (float64, int) {
 	case Likely:
 		return 1 / c.Plain(tempC, rh, pv, p.bead), 0
 	case NotBefore:
-		if tempC < c.Temp.Lo-slack || rh < p.minRH-slack || !p.rh.IsZero() && rh < p.rh.Lo-slack {
+		if tempC < c.Temp.Lo-slack || p.dry(rh) {
 			return 0, 1
 		}
 		tempC = math.Min(tempC, c.Temp.Hi)
@@ -184,7 +225,7 @@ func (p *pace) notAfter(tempC, rh, pv float64) (float64, int) {
 	t := p.c.Plain(tempC, rh, pv, p.bead)
 	most := p.rated
 	if p.c.ColdExtends != "" {
-		if !p.humid {
+		if !p.moist {
 			return t, 0
 		}
 		most = p.usual(tempC)
@@ -213,7 +254,7 @@ func (p *pace) notBefore(tempC, rh, pv float64) (float64, int) {
 	}
 	s := cr.Form.Seconds(tempC, rh, pv, p.bead)
 	s = math.Max(s, p.rated*s/p.credit0)
-	if p.humid {
+	if p.moist {
 		s *= math.Max(1, t/p.usual(tempC))
 	}
 	switch {

@@ -31,35 +31,73 @@ func (s *Site) Progress(cl *Class, m Milestone, line Line) (*Progress, error) {
 	return p, nil
 }
 
-// sums adds up progress at every knot. The reading at a segment's end serves the
-// next one, and what addition rounds off is carried along (Knuth's two-sum), so that a
-// year of minutes costs no more accuracy than a day.
+// sums adds up progress at every knot. What addition rounds off is carried along
+// (Knuth's two-sum), so that a year of minutes costs no more accuracy than a day.
 func (tr *track) sums() []float64 {
 	l := tr.lane
 	sums := make([]float64, len(l.t))
+	over := tr.steppers()
 	var sum, lost float64
-	var end reading
-	fresh := false // end is the reading at the knot that the segment begins at
 	for i := range len(l.t) - 1 {
-		w := l.t[i+1] - l.t[i]
-		if w > 0 {
-			s := tr.along(i)
-			begin := end
-			if !fresh {
-				begin = tr.read(&s, 0)
-			}
-			end, fresh = tr.read(&s, w), true
-			d := tr.whole(&s, 0, w, begin, end)
+		if l.t[i+1] > l.t[i] {
+			d := over(i)
 			t := sum + d
 			v := t - sum
 			lost += (sum - (t - v)) + (d - v)
 			sum = t
-		} else {
-			fresh = false // a jump
 		}
 		sums[i+1] = math.Max(sums[i], sum+lost)
 	}
 	return sums
+}
+
+// steppers gives the progress over one lane segment after the other. Where the
+// sealant is at air temperature the reading at a segment's end serves the next one,
+// and a segment that hardly changes is one step of Simpson's rule.
+func (tr *track) steppers() func(i int) float64 {
+	l := tr.lane
+	general := func(i int) float64 {
+		s := tr.along(i)
+		return tr.integrate(&s, 0, l.t[i+1]-l.t[i])
+	}
+	if tr.tau > 0 || l.judge != nil || tr.pot > math.Inf(-1) {
+		return general
+	}
+	at := tr.memo()
+	var end reading
+	last := -2 // the segment that end is the end of
+	return func(i int) float64 {
+		a := end
+		if last != i-1 {
+			a = at(l.c[i], l.pv[i])
+		}
+		end, last = at(l.c[i+1], l.pv[i+1]), i
+		w := l.t[i+1] - l.t[i]
+		switch {
+		case a.temp == end.temp && (a.pv == end.pv || !tr.pace.humid):
+			return a.rate * w
+		case w > 60 && tr.pace.humid, a.zone != end.zone, math.Abs(a.temp-end.temp) >= fineStepC, math.Abs(a.rate-end.rate) > 0.02*end.rate:
+			return general(i)
+		}
+		return w / 6 * (a.rate + 4*at((a.temp+end.temp)/2, (a.pv+end.pv)/2).rate + end.rate)
+	}
+}
+
+// memo is the pace at air temperature. Sensors read in tenths of a degree, so that a
+// year holds few temperatures: what they decide is kept and not computed again.
+func (tr *track) memo() func(tempC, pv float64) reading {
+	const bits = 10
+	kept := make([]thermal, 1<<bits)
+	for i := range kept {
+		kept[i].temp = math.NaN()
+	}
+	return func(tempC, pv float64) reading {
+		h := &kept[math.Float64bits(tempC)*0x9e3779b97f4a7c15>>(64-bits)]
+		if h.temp != tempC {
+			*h = tr.pace.thermal(tempC)
+		}
+		return tr.pace.under(*h, tempC, pv)
+	}
 }
 
 // along is lane segment i as a stretch.

@@ -147,7 +147,7 @@ func (tr *track) integrate(s *stretch, u0, u1 float64) float64 {
 
 // whole is integrate with the pace at both ends at hand.
 func (tr *track) whole(s *stretch, u0, u1 float64, a, b reading) float64 {
-	if a.temp == b.temp && a.pv == b.pv && s.tau == 0 && s.lb == 0 {
+	if a.temp == b.temp && (a.pv == b.pv || !tr.pace.humid) && s.tau == 0 && s.lb == 0 {
 		return a.rate * (u1 - u0)
 	}
 	if v, ok := s.turn(u1); ok && v > u0 {

@@ -449,7 +449,7 @@ func (b *built) sessionGates(n *jointNodes, from int) ([]sessionGate, error) {
 			return nil, fmt.Errorf("%s:%d: joint %s: %w", b.j.File, l.Line, n.j.ID, err)
 		}
 		for _, t := range n.finals[k] {
-			out = append(out, sessionGate{t, fn, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, l.After), l.After.String(), l.Within})
+			out = append(out, sessionGate{t, fn, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[l.After]), l.After.String(), l.Within})
 		}
 	}
 	return out, nil
@@ -508,7 +508,7 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 		if err != nil {
 			return fmt.Errorf("%s: joint %s: %w; say another milestone or add the curve to the class", where, n.j.ID, err)
 		}
-		what := fmt.Sprintf("%s: %s to %s", n.j.ID, n.j.Layers[k].Seal, m)
+		what := fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[m])
 		if n.heat >= 0 && m >= cure.Cured {
 			hot, err := f.heated(m, n.j.Heat.ToC)
 			if err != nil {
@@ -527,6 +527,10 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 	return nil
 }
 
+// becoming says of a wait what the sealant does in it.
+var becoming = [cure.NumMilestones]string{cure.TackFree: "getting tack-free", cure.Handling: "curing until it may be handled",
+	cure.Cured: "curing", cure.FullCure: "curing in full"}
+
 // heat adds the set-up of accelerated cure: its end is when the heat comes on.
 func (b *built) heat(n *jointNodes) error {
 	h := n.j.Heat
@@ -540,11 +544,11 @@ func (b *built) heat(n *jointNodes) error {
 			return b.refuse(n, fmt.Sprintf("class %s may be heated to %g C at most, not to %g C", f.class.ID, ch.MaxC, h.ToC))
 		}
 		for _, e := range n.finals[k] {
-			b.lag(e, solve.AtEnd, t, solve.AtEnd, solve.Plus(ticks(ch.After)), n.j.ID+": flash-off before heat")
+			b.lag(e, solve.AtEnd, t, solve.AtStart, solve.Plus(ticks(ch.After)), n.j.ID+": flash-off before heat")
 		}
 	}
 	if h.From == job.HeatAfterTackFree {
-		b.lag(n.node[cure.TackFree], solve.AtEnd, t, solve.AtEnd, solve.Plus(0), "")
+		b.lag(n.node[cure.TackFree], solve.AtEnd, t, solve.AtStart, solve.Plus(0), "")
 	}
 	n.heat = t
 	n.work = append(n.work, t)

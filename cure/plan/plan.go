@@ -50,6 +50,7 @@ type Plan struct {
 	Tasks     []Task // in order of start
 	Renew     []job.Item
 	Materials []Material
+	Batches   []Batch // filled in by whoever knows the shelf
 	HeldBy    []Share
 
 	Assumptions []string
@@ -97,8 +98,9 @@ type Mix struct {
 	At, By time.Time // planned; no later than
 	DoneBy time.Time // last sealant laid or fastener done by
 	Serves []string
-	ML     float64 // to mix, waste included; 0: not stated
-	Grams  float64 // 0: not known
+	Joints []string // ids of the joints it serves
+	ML     float64  // to mix, waste included; 0: not stated
+	Grams  float64  // 0: not known
 }
 
 // TaskKind is what a task is; the names are those of the checker.
@@ -126,6 +128,14 @@ type Material struct {
 	ML    float64 // waste included; 0: no amounts stated
 	Grams float64
 	Part  bool // some beads have no amount stated
+}
+
+// Batch is what the shelf says of a batch that the job names for a joint.
+type Batch struct {
+	Joint, Batch string
+	Verdict      string // use, hold or reject
+	Reason       string
+	On           time.Time // when its first pot is mixed
 }
 
 // Share is a part of the way to the ready time.
@@ -229,7 +239,37 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 		return failed.unplanned(), beyond, nil
 	}
 	best = best.divideMore(in)
-	return best.read(in), false, nil
+	p := best.read(in)
+	bound, err := bound(in, vs, best)
+	if err != nil {
+		return nil, false, err
+	}
+	p.Bound = best.at(min(bound, best.answer.Ready))
+	p.Proven = bound >= best.answer.Ready
+	return p, false, nil
+}
+
+// bound is an instant before which no plan is ready, whichever way is chosen and
+// however the pots are divided: each way with its pots as small as they can be, and
+// no wait for a person. The smaller the pots, the sooner each of them is done.
+func bound(in Input, vs []variant, best *built) (int, error) {
+	least := solve.Never
+	for _, v := range vs {
+		b, err := build(in, v.smallest(), best.air, time.Duration(best.m.Horizon)*tick, best.feels)
+		if err != nil {
+			return 0, err
+		}
+		if t, ok := solve.Bound(&b.m); ok {
+			least = min(least, t)
+		}
+	}
+	return least, nil
+}
+
+// smallest is the way with every pot that may be divided divided as far as can be.
+func (v variant) smallest() variant {
+	v.finest = true
+	return v
 }
 
 // variant is one way through the choices a job leaves.
@@ -237,6 +277,8 @@ type variant struct {
 	class map[string]string // joint → class id
 	heat  map[string]bool   // joint → heated
 	extra map[string]int    // pot group → pots beyond the fewest
+
+	finest bool // every group in as many pots as can be, for the bound
 }
 
 // maxVariants bounds how many ways are planned in full.

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"beadline/cure"
@@ -37,9 +38,12 @@ func (b *built) divide(n *jointNodes) {
 		room := b.room(f)
 		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != "", n: 1}
 		count := units(j, l)
-		g.most = min(12, max(1, count))
+		g.most = count
 		if !g.whole {
-			g.n = b.fewest(j, l, n.wet(k), count, room) + b.v.extra[g.id]
+			g.n = min(count, b.fewest(j, l, n.wet(k), count, room)+b.v.extra[g.id])
+			if b.v.finest {
+				g.n = count
+			}
 		}
 		if l.Mix == "" {
 			b.groups = append(b.groups, g)
@@ -186,16 +190,31 @@ func torqueTime(f *job.Fasteners, n int) time.Duration {
 	return time.Duration(each*f.Passes) * f.Each
 }
 
+// portionWords says which part of a layer a pot serves; taskWords says what is done
+// with it.
 func portionWords(j *job.Joint, l *job.Layer, n, done, c, count int) string {
 	switch {
 	case byCount(j, l) && n == 1:
 		return fmt.Sprintf("%s, %s: all %d fasteners", j.ID, l.Seal, count)
+	case byCount(j, l) && c == 1:
+		return fmt.Sprintf("%s, %s: fastener %d of %d", j.ID, l.Seal, done+1, count)
 	case byCount(j, l):
 		return fmt.Sprintf("%s, %s: fasteners %d to %d of %d", j.ID, l.Seal, done+1, done+c, count)
 	case n == 1:
 		return fmt.Sprintf("%s, %s", j.ID, l.Seal)
 	}
-	return fmt.Sprintf("%s, %s: %d %% to %d %%", j.ID, l.Seal, 100*done/count, 100*(done+c)/count)
+	return fmt.Sprintf("%s, %s: part %d of %d", j.ID, l.Seal, done*n/count+1, n)
+}
+
+func taskWords(j *job.Joint, l *job.Layer, portion string) string {
+	what := layVerbs[l.Seal]
+	if _, part, ok := strings.Cut(portion, ": "); ok {
+		if !byCount(j, l) {
+			what += ","
+		}
+		what += " " + part
+	}
+	return what + ", " + j.ID
 }
 
 // volume is a layer's sealant in place, ml; 0 where the job does not state it.
@@ -216,9 +235,10 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 		pt := b.pot(n, l, f)
 		pt.ml += p.ml
 		pt.serves = append(pt.serves, p.words)
-		lay := b.add(Task{ID: layWords(l, p.words), Kind: TaskKind(verify.Lay), Joint: j.ID, Layer: k, Mix: pt.id, Units: p.units}, p.lay, 1, l.Can)
+		lay := b.add(Task{ID: taskWords(j, l, p.words), Kind: TaskKind(verify.Lay), Joint: j.ID, Layer: k, Mix: pt.id, Units: p.units}, p.lay, 1, l.Can)
 		b.m.Tasks[lay].With = pt.task + 1
 		b.m.Tasks[lay].Within = open
+		b.m.Tasks[lay].Late = true
 		b.after(pt.task, lay)
 		if err := b.potLine(pt, f, lay, cure.Application, p.words); err != nil {
 			return nil, nil, err
@@ -262,10 +282,8 @@ func (n *jointNodes) firstSession(k int) bool {
 }
 
 // layVerbs are the trade's words for laying each kind of seal.
-var layVerbs = map[cure.Seal]string{cure.Faying: "spread", cure.WetInstall: "coat and insert", cure.Overcoat: "overcoat",
-	cure.Injection: "inject", cure.Fillet: "lay fillet", cure.FormedGasket: "lay gasket"}
-
-func layWords(l *job.Layer, portion string) string { return layVerbs[l.Seal] + ": " + portion }
+var layVerbs = map[cure.Seal]string{cure.Faying: "spread the faying film", cure.WetInstall: "coat and insert", cure.Overcoat: "overcoat",
+	cure.Injection: "inject", cure.Fillet: "lay the fillet", cure.FormedGasket: "lay the gasket"}
 
 // pot makes the next pot for a layer, or finds the one it shares by name.
 func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {

@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"beadline/cure/plan/verify"
 )
@@ -10,7 +11,11 @@ import (
 // Faults lays the plan open to the independent checker and returns what it finds:
 // nothing, for a plan that may be shown. Only a plan that was found can be checked.
 func (p *Plan) Faults(in Input) []verify.Fault {
-	v := verify.Plan{Job: p.Job, Classes: in.Classes, Chosen: p.Chosen, Air: p.Air, Ready: p.Ready}
+	j := *p.Job
+	if p.Ready.After(j.ReadyBy) {
+		j.ReadyBy = time.Time{} // the plan says itself that the wish is not met
+	}
+	v := verify.Plan{Job: &j, Classes: in.Classes, Chosen: p.Chosen, Air: p.Air, Ready: p.Ready}
 	for _, t := range p.Tasks {
 		v.Tasks = append(v.Tasks, verify.Task{Kind: verify.Kind(t.Kind), Joint: t.Joint, Layer: t.Layer, Index: t.Index,
 			Mix: t.Mix, Units: t.Units, Ref: t.Ref, Who: t.Who, Start: t.Start, End: t.End})

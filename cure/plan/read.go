@@ -93,8 +93,7 @@ func (b *built) read(in Input) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
 	p.Found = true
-	p.Ready, p.Bound = b.at(b.answer.Ready), b.at(b.answer.Bound)
-	p.Proven = b.answer.Status == solve.Optimal
+	p.Ready = b.at(b.answer.Ready)
 	for t, task := range b.tasks {
 		if task.Kind == "" {
 			continue
@@ -175,6 +174,11 @@ func (b *built) mixes(in Input) []Mix {
 			by = solve.Latest(&b.m, s, pt.task, limit)
 		}
 		m.By = b.at(by)
+		for k := range b.j.Joints {
+			if b.serves(pt.id, b.joints[b.j.Joints[k].ID]) {
+				m.Joints = append(m.Joints, b.j.Joints[k].ID)
+			}
+		}
 		m.Grams = pt.ml * b.classes[pt.class].Density
 		if fn, err := pt.feel.notAfter(cure.Assembly); err == nil {
 			done := fn.At(s.Start[pt.task])

@@ -90,3 +90,22 @@ func Worst(rows []Checked) int {
 	}
 	return worst
 }
+
+// Sheet judges every row of a stock list, in its order; a row that cannot be read is
+// held, and stands last.
+func (j *Judge) Sheet(r io.Reader, name string) ([]Checked, error) {
+	var rows []Checked
+	report, err := stock.EachCSV(r, name, j.On, func(row stock.Row) error {
+		c := j.Item(row.Item)
+		c.Row, c.Place = &row, fmt.Sprintf("%s:%d", name, row.Line)
+		rows = append(rows, c)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	for _, bad := range report.Bad {
+		rows = append(rows, j.unreadable(bad))
+	}
+	return rows, nil
+}

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -18,6 +19,7 @@ type logged struct {
 	t    *Times
 	site cure.Site
 	last time.Time // the last instant that an answer looked at
+	warm float64   // °C, the warmest reading of the log
 }
 
 // openLog lays the log out as the air from the start of mixing on. Behind its last
@@ -39,12 +41,16 @@ func (t *Times) openLog() (*logged, error) {
 	c, pv := h.At(t.From, cure.Likely)
 	t.Start = airOf(c, pv)
 	t.RHSaid = true
-	return &logged{t: t, site: cure.Site{Air: h, Bead: t.Bead, PotC: t.PotC, PotSet: true}, last: t.Laid}, nil
+	l := &logged{t: t, site: cure.Site{Air: h, Bead: t.Bead, PotC: t.PotC, PotSet: true}, last: t.Laid, warm: math.Inf(-1)}
+	for _, s := range log.Samples {
+		l.warm = math.Max(l.warm, s.TempC)
+	}
+	return l, nil
 }
 
 func (l *logged) moment(m cure.Milestone) (Moment, error) {
 	cl, start := &l.t.Class.Class, l.t.startOf(m)
-	_, note, err := cl.Curve(m)
+	curve, note, err := cl.Curve(m)
 	if err != nil {
 		return Moment{}, err
 	}
@@ -81,7 +87,7 @@ func (l *logged) moment(m cure.Milestone) (Moment, error) {
 		mo.Likely = whole(likely.At.Sub(start), cure.Likely)
 		mo.LikelyAt = start.Add(mo.Likely)
 	}
-	l.t.rests(&mo, true)
+	l.t.rests(&mo, l.warm > curve.Form.Reference().TempC)
 	return mo, nil
 }
 

@@ -149,7 +149,7 @@ func (s *sheet) limit(l shelf.Limit, on date.Date) {
 	if days, dated := l.DaysLeft(on); dated {
 		when = label.FormatDay(l.Date) + ", " + daysLeft(days)
 	}
-	s.line("  %-16s %s", l.Name, when)
+	s.line("  %-17s %s", l.Name, when)
 	s.block("      ", l.Reason)
 	if l.Source != "" {
 		s.block("      rests on: ", l.Source)

@@ -21,11 +21,30 @@ func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
 	if p.Infeasible != nil {
 		s.infeasible(p)
 	}
+	if p.Found && p.Infeasible != nil {
+		s.line("")
+		s.line("The earliest plan found, for information:")
+		s.line("")
+	}
 	if p.Found {
 		s.found(p)
 	}
 	s.bullets("ASSUMED", p.Assumptions)
 	s.bullets("CAUTIONS", cautions)
+	return s.err
+}
+
+// PlanWish writes only why a job's wish cannot be met and what would meet it, or
+// that it can.
+func PlanWish(w io.Writer, p *plan.Plan) error {
+	s := sheet{w: w, z: p.Job.Zone}
+	s.line("%s  %s", p.Job.ID, p.Job.Title)
+	s.line("")
+	if p.Infeasible != nil {
+		s.infeasible(p)
+		return s.err
+	}
+	s.line("Earliest %s: %s", p.Job.Ready, s.full(p.Ready))
 	return s.err
 }
 
@@ -122,11 +141,6 @@ func (s *sheet) infeasible(p *plan.Plan) {
 		if f.Meets == meets {
 			s.block("  - ", fmt.Sprintf("%s: ready %s", f.What, s.full(f.Ready)))
 		}
-	}
-	s.line("")
-	if p.Found {
-		s.line("The earliest plan found, for information:")
-		s.line("")
 	}
 }
 
@@ -276,6 +290,13 @@ func (s *sheet) renew(p *plan.Plan) {
 			much += ", some amounts not stated"
 		}
 		s.line("  %-28s %s", m.Class, much)
+	}
+	for _, b := range p.Batches {
+		say := fmt.Sprintf("for the %s: good on %s", b.Joint, b.On.In(s.z).Format("Mon 2 Jan"))
+		if b.Verdict != "use" {
+			say = fmt.Sprintf("for the %s: %s. %s", b.Joint, strings.ToUpper(b.Verdict), b.Reason)
+		}
+		s.block(fmt.Sprintf("  batch %-22s ", b.Batch), say)
 	}
 	for _, r := range p.Renew {
 		s.line("  %-28s %d new; used ones are scrapped", r.Item, r.Count)

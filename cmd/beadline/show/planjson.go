@@ -22,6 +22,7 @@ type planJSON struct {
 	Mixes       []mixJSON       `json:"mixes"`
 	Tasks       []taskJSON      `json:"tasks"`
 	Materials   []materialJSON  `json:"materials"`
+	Batches     []batchJSON     `json:"batches"`
 	Renew       []renewJSON     `json:"renew"`
 	HeldBy      []heldJSON      `json:"held-by"`
 	Labour      int64           `json:"labour-seconds"`
@@ -91,6 +92,13 @@ type materialJSON struct {
 	Whole bool     `json:"complete"`
 }
 
+type batchJSON struct {
+	Joint   string `json:"joint"`
+	Batch   string `json:"batch"`
+	Verdict string `json:"verdict"`
+	Reason  string `json:"reason"`
+}
+
 type renewJSON struct {
 	Item  string `json:"item"`
 	Count int    `json:"count"`
@@ -126,7 +134,7 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
 		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Cautions: list(cautions),
-		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
+		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
 			FlyNeeds: j.FlyNeeds.String(), ByWitness: j.ByWitness, Lines: []lineJSON{}}
@@ -149,6 +157,9 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 	}
 	for _, m := range p.Materials {
 		o.Materials = append(o.Materials, materialJSON{m.Class, m.Pots, known(m.ML), !m.Part})
+	}
+	for _, b := range p.Batches {
+		o.Batches = append(o.Batches, batchJSON{b.Joint, b.Batch, b.Verdict, b.Reason})
 	}
 	for _, r := range p.Renew {
 		o.Renew = append(o.Renew, renewJSON{r.Item, r.Count})

@@ -58,6 +58,16 @@ func Solve(m *Model, o Options) (Answer, error) {
 	return a, nil
 }
 
+// Bound is a tick before which no schedule is ready; ok is false where propagation
+// shows that there is no schedule at all.
+func Bound(m *Model) (ready int, ok bool) {
+	h, clash := m.propagate()
+	if clash != nil {
+		return 0, false
+	}
+	return h.end[m.Ready], true
+}
+
 func (s *Schedule) clone() *Schedule {
 	c := &Schedule{slices.Clone(s.Start), slices.Clone(s.End), make([][]int, len(s.Who))}
 	for i, w := range s.Who {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"beadline/cure"
+	"beadline/cure/air"
 )
 
 // airs is the air of the job, read from its history by the half step and kept.
@@ -59,6 +60,18 @@ func (a *airs) read(line cure.Line, u float64) sample {
 	return sample{c, pv}
 }
 
+// judge is the temperature of the air that relative humidity is judged at: the
+// likely one, for a margin taken off a forecast makes no damp air of dry. In a gap,
+// where a line reads less or more vapour than is likely, it is the temperature at
+// which that vapour has the likely humidity.
+func (a *airs) judge(line cure.Line, u float64) float64 {
+	s, likely := a.at(line, u), a.at(cure.Likely, u)
+	if s.pv == likely.pv || s.pv <= 0 || likely.pv <= 0 {
+		return likely.c
+	}
+	return air.DewPoint(s.pv / likely.pv * air.Saturation(likely.c))
+}
+
 // feeling is what sealant feels at an instant.
 type feeling struct {
 	temp  float64 // °C
@@ -70,8 +83,8 @@ type feeling struct {
 // of it and the air, as the not-after line reads the air.
 func (a *airs) potAndAir(pot float64) func(float64) feeling {
 	return func(u float64) feeling {
-		s, likely := a.at(cure.NotAfter, u), a.at(cure.Likely, u)
-		return feeling{warmer(pot, s.c), warmer(pot, likely.c), s.pv}
+		s := a.at(cure.NotAfter, u)
+		return feeling{warmer(pot, s.c), warmer(pot, a.judge(cure.NotAfter, u)), s.pv}
 	}
 }
 

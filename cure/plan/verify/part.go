@@ -84,17 +84,17 @@ func (p *path) heated(c, u float64) float64 {
 	return c
 }
 
-// feel is what sealant on the structure feels. Relative humidity is judged at the
-// likely temperature: a margin taken off a forecast makes no damp air of dry.
+// feel is what sealant on the structure feels. Relative humidity is judged as far
+// from its temperature as the air's is.
 func (p *path) feel(u float64) feeling {
 	a := p.air.at(p.line, u)
 	f := feeling{temp: p.own(u), pv: a.pv}
 	f.judge = f.temp
-	if p.line != cure.Likely {
-		f.judge += p.heated(p.air.at(cure.Likely, u).c, u) - p.heated(a.c, u)
+	if p.heated(a.c, u) == a.c { // heat is steady: no doubt about the air enters
+		f.judge += p.air.judge(p.line, u) - a.c
 	}
 	for _, h := range p.hold {
-		if u >= h.from && u <= h.to {
+		if u >= h.from && u < h.to {
 			f.temp, f.judge = math.Max(f.temp, h.c), math.Max(f.judge, h.c)
 		}
 	}

@@ -4,7 +4,7 @@ import "math"
 
 // Steps of the quadrature.
 const (
-	step     = 60.0 // s; half of it is the grid on which the air is kept
+	step     = 30.0 // s; half of it is the grid on which the air is kept
 	half     = step / 2
 	stepMiss = 1e-4 // s by which the midpoint rule may miss in one step; else it is halved
 	stepMin  = 5e-3 // s: a jump is closed in to this
@@ -14,8 +14,9 @@ const (
 // reach says when progress at a rate (parts per second, of an instant in seconds)
 // that starts at from comes to 1; ok is false if that is not by limit.
 //
-// It is the midpoint rule on steps of a minute, halved wherever the ends and the
-// middle of a step do not lie on a line: at a floor, a ceiling, a jump.
+// It is the midpoint rule on steps of half a minute, halved wherever the ends and
+// the middle of a step do not lie on a line: at a floor, a ceiling, a jump. What
+// comes and goes between two looks, a quarter of a minute apart, is not seen.
 func reach(rate func(float64) float64, from, limit float64) (at float64, ok bool) {
 	if !(from < limit) {
 		return 0, false
