@@ -299,7 +299,7 @@ func (b *built) likely(n *jointNodes, m cure.Milestone) (at time.Time, from stri
 				return time.Time{}, strings.Join(src, "; ")
 			}
 			if r.At.After(at) {
-				at = r.At
+				at = r.At.Truncate(time.Second)
 			}
 		}
 	}

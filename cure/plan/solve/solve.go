@@ -24,25 +24,25 @@ func Solve(m *Model, o Options) (Answer, error) {
 	b := newBuilder(m, h)
 	rng := rand.New(rand.NewPCG(uint64(o.Seed), 0x62656164))
 	tails := m.tails()
-	best := Never
+	best, idle := Never, 0
 	var top []float64
-	for a.Tries < steps {
+	for polish := 0; a.Tries < steps && polish < polishTries; {
 		if a.Tries > 0 && o.Stop != nil && o.Stop() {
 			break
 		}
 		pr, ch := b.sample(rng, a.Tries, tails, h, top)
 		a.Tries++
-		limit := m.Horizon
-		if a.Schedule != nil {
-			limit = best - 1
+		if best <= a.Bound {
+			polish++
 		}
-		if !b.generate(pr, ch, limit) {
+		if !b.generate(pr, ch, min(best, m.Horizon)) {
 			continue
 		}
-		best, top = b.s.End[m.Ready], pr
-		a.Schedule = b.s.clone()
-		if best <= a.Bound {
-			break
+		m.settle(&b.s)
+		w := m.idle(&b.s)
+		if r := b.s.End[m.Ready]; r < best || r == best && w < idle {
+			best, idle, top = r, w, pr
+			a.Schedule = b.s.clone()
 		}
 	}
 	if a.Schedule == nil {
@@ -50,7 +50,6 @@ func Solve(m *Model, o Options) (Answer, error) {
 		a.Clash = &c
 		return a, nil
 	}
-	m.settle(a.Schedule)
 	a.Ready, a.Status = best, Feasible
 	if best <= a.Bound {
 		a.Status = Optimal
@@ -74,6 +73,22 @@ func (s *Schedule) clone() *Schedule {
 		c.Who[i] = slices.Clone(w)
 	}
 	return c
+}
+
+// polishTries is how many more schedules are generated once the ready time is proven,
+// to find one in which less stands waiting.
+const polishTries = 40
+
+// idle adds up how long what Late tasks made stands waiting for what follows.
+func (m *Model) idle(s *Schedule) int {
+	sum := 0
+	for k := range m.Lags {
+		l := &m.Lags[k]
+		if c, constant := l.Fn.(Plus); constant && !l.Max && m.Tasks[l.From].Late && m.Tasks[l.To].Duration > 0 {
+			sum += s.Time(l.To, l.ToAt) - s.Time(l.From, l.FromAt) - int(c)
+		}
+	}
+	return sum
 }
 
 // settle moves each Late task, the last first, as late as its followers, its windows
