@@ -377,4 +377,3 @@ func (b book) rate(l Line) func(feel) float64 {
 		return 1 / b.plain(f.c, rh, pv)
 	}
 }
-

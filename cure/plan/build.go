@@ -31,7 +31,6 @@ type built struct {
 	spans  []solve.Window // shifts with their breaks bridged
 
 	classes   map[string]*cure.Class
-	assumed   []string
 	obstacles []obstacle
 	beyond    bool // a longer horizon may help
 	answer    solve.Answer
@@ -509,6 +508,9 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 			return fmt.Errorf("%s: joint %s: %w; say another milestone or add the curve to the class", where, n.j.ID, err)
 		}
 		what := fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[m])
+		if f.site.ByWitness(f.class, m) {
+			n.witness = true
+		}
 		if n.heat >= 0 && m >= cure.Cured {
 			hot, err := f.heated(m, n.j.Heat.ToC)
 			if err != nil {
@@ -519,9 +521,6 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 		}
 		for _, e := range n.finals[k] {
 			b.lag(e, solve.AtEnd, t, solve.AtStart, fn, what)
-		}
-		if f.site.ByWitness(f.class, m) && m >= cure.Handling {
-			n.witness = true
 		}
 	}
 	return nil

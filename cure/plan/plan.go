@@ -69,7 +69,7 @@ type Joint struct {
 	CloseFrom  time.Time // covers may go near
 	FlyFrom    time.Time // earliest flight as far as this joint goes
 	FlyNeeds   cure.Milestone
-	ByWitness  bool // cure only with a reading of the witness cup
+	ByWitness  bool // tack-free and later only with a reading of the witness cup
 	Heated     bool
 	Lines      []Line
 }

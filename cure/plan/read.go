@@ -114,7 +114,7 @@ func (b *built) read(in Input) *Plan {
 		gate := Gate{ID: g.ID, From: b.at(s.End[b.gates[g.ID]])}
 		for _, r := range g.Needs {
 			gate.Needs = append(gate.Needs, r.Text)
-			if n := b.joints[r.ID]; r.Kind == job.RefMilestone && n != nil && n.witness && r.Milestone >= cure.Handling {
+			if n := b.joints[r.ID]; r.Kind == job.RefMilestone && n != nil && n.witness {
 				gate.ByWitness = true
 			}
 		}
@@ -225,7 +225,7 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 		if !ok {
 			continue
 		}
-		l := Line{Milestone: m, At: b.at(s.End[t]), ByWitness: n.witness && m >= cure.Handling}
+		l := Line{Milestone: m, At: b.at(s.End[t]), ByWitness: n.witness}
 		l.LikelyAt, l.From = b.likely(n, m)
 		r.Lines = append(r.Lines, l)
 		if m == r.FlyNeeds {

@@ -16,7 +16,7 @@ import (
 // table for each joint, who does what when, and what it all rests on.
 func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
 	s := sheet{w: w, z: p.Job.Zone}
-	s.line("%s  %s", p.Job.ID, p.Job.Title)
+	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
 		s.infeasible(p)
@@ -38,7 +38,7 @@ func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
 // that it can.
 func PlanWish(w io.Writer, p *plan.Plan) error {
 	s := sheet{w: w, z: p.Job.Zone}
-	s.line("%s  %s", p.Job.ID, p.Job.Title)
+	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
 		s.infeasible(p)
@@ -63,9 +63,18 @@ func (s *sheet) line(format string, args ...any) {
 	}
 }
 
-// block writes text behind a first prefix, folded, with a hanging indent.
+// block writes text behind a first prefix, folded, with a hanging indent. A prefix
+// that leaves the text no room is folded too, and the text goes below it.
 func (s *sheet) block(first, text string) {
 	indent := strings.Repeat(" ", len([]rune(first)))
+	if len(indent) > sheetWidth/2 {
+		margin := len(first) - len(strings.TrimLeft(first, " "))
+		indent = strings.Repeat(" ", margin+4)
+		for _, l := range Fold(first, sheetWidth-margin) {
+			s.line("%s%s", indent[:margin], l)
+		}
+		first = indent
+	}
 	for i, l := range Fold(text, sheetWidth-len(indent)) {
 		if i == 0 {
 			s.line("%s%s", first, l)
@@ -73,6 +82,20 @@ func (s *sheet) block(first, text string) {
 			s.line("%s%s", indent, l)
 		}
 	}
+}
+
+// column writes a name in a column of a width, and text behind it; a name too long
+// for the column has lines of its own.
+func (s *sheet) column(name string, width int, text string) {
+	lines := Fold(name, width)
+	if len([]rune(name)) <= width {
+		s.block(fmt.Sprintf("  %-*s ", width, name), text)
+		return
+	}
+	if len(lines) > 1 || len([]rune(lines[0])) > width {
+		s.block("  ", name)
+	}
+	s.block(strings.Repeat(" ", width+3), text)
 }
 
 func (s *sheet) bullets(title string, items []string) {
@@ -117,10 +140,13 @@ func (s *sheet) short(t time.Time) string {
 
 func (s *sheet) infeasible(p *plan.Plan) {
 	x := p.Infeasible
-	if p.Found {
+	switch {
+	case p.Found:
 		s.line("NOT FEASIBLE AS ASKED")
-	} else {
+	case x.Proven:
 		s.line("NO PLAN IS POSSIBLE AS THE JOB STANDS")
+	default:
+		s.line("NO PLAN WAS FOUND FOR THE JOB AS IT STANDS")
 	}
 	for _, b := range x.Because {
 		s.block("  - ", b)
@@ -129,7 +155,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	switch {
 	case len(x.Fixes) == 0:
 		s.line("")
-		s.block("", "No single change that was tried helps (another class, one more person, longer shifts, weekends, a warmer hangar), nor do three of them together.")
+		s.block("", "Tried as well, and no help, alone or three together: another class, two people on the torque, one more person, longer shifts, weekends, a warmer hangar.")
 	case meets:
 		s.line("")
 		s.line("WHAT WOULD DO IT (each planned in full)")
@@ -155,6 +181,9 @@ func (s *sheet) found(p *plan.Plan) {
 	} else {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
+	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
+		s.line("It holds only if the witness cups read cured by then: see * below.")
+	}
 	s.joints(p)
 	s.gates(p)
 	s.mixes(p)
@@ -166,41 +195,77 @@ func (s *sheet) found(p *plan.Plan) {
 func (s *sheet) joints(p *plan.Plan) {
 	s.line("")
 	s.line("JOINTS   (%s to %s, times %s)", p.Job.Start.In(s.z).Format("2 Jan"), p.Ready.In(s.z).Format("2 Jan 2006"), zones(p, s.z))
-	s.line("%-17s %-12s %-18s %-12s %-12s", "", "start mixing", "torque between", "covers may", "earliest")
-	s.line("%-17s %-12s %-18s %-12s %-12s", "joint", "no later", "(last one by)", "go near", "flight")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "", "start mixing", "torque between", "covers may", "earliest")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "joint", "no later", "(last one by)", "go near", "flight")
 	for _, j := range p.Joints {
-		names := Fold(j.ID, 17)
-		torque := "-"
-		if !j.TorqueFrom.IsZero() {
-			torque = s.short(j.TorqueFrom) + "-" + j.TorqueTo.In(s.z).Format("15:04")
-			if !sameDay(j.TorqueFrom, j.TorqueTo, s.z) {
-				torque = s.short(j.TorqueFrom) + "-"
-				names = append(names, "")
-			}
-		}
-		fly := s.short(j.FlyFrom)
-		if j.ByWitness {
-			fly += " *"
-		}
-		s.line("%-17s %-12s %-18s %-12s %-12s", names[0], s.short(j.MixBy), torque, s.short(j.CloseFrom), fly)
-		for i, n := range names[1:] {
-			more := ""
-			if i == len(names)-2 && strings.HasSuffix(torque, "-") && len(torque) > 1 {
-				more = s.short(j.TorqueTo)
-			}
-			s.line("%-17s %-12s %-18s", n, "", more)
-		}
+		s.joint(j)
 	}
 	for _, j := range p.Joints {
 		if j.ByWitness {
-			s.block("* ", j.ID+": only when the witness cup reads cured. A film closed between two parts sees no moisture, so the time is no calculated cure line.")
+			s.block("* ", j.ID+": only once the witness cup reads so. A film closed between two parts sees no moisture, so the time is likely, not a calculated line.")
 		}
 	}
 	for _, j := range p.Joints {
+		s.potsOf(p, j)
+		s.likely(j)
+	}
+}
+
+// joint writes the row of one joint, over as many lines as its name and the torque
+// take.
+func (s *sheet) joint(j plan.Joint) {
+	names := Fold(j.ID, 17)
+	if len([]rune(names[0])) > 17 {
+		s.block("", j.ID)
+		names = []string{""}
+	}
+	torque, end := "-", ""
+	if !j.TorqueFrom.IsZero() {
+		torque = s.short(j.TorqueFrom) + "-" + j.TorqueTo.In(s.z).Format("15:04")
+		if !sameDay(j.TorqueFrom, j.TorqueTo, s.z) {
+			torque, end = s.short(j.TorqueFrom)+"-", s.short(j.TorqueTo)
+			names = append(names, "")
+		}
+	}
+	marked := func(m cure.Milestone, at time.Time) string {
 		for _, l := range j.Lines {
-			if l.Milestone == j.FlyNeeds && !l.LikelyAt.IsZero() {
-				s.block("  ", fmt.Sprintf("%s: flight waits for %s; likely there %s already, but do not count on it.", j.ID, l.Milestone, s.full(l.LikelyAt)))
+			if l.Milestone == m && l.ByWitness {
+				return s.short(at) + "*"
 			}
+		}
+		return s.short(at)
+	}
+	s.line("%-17s %-12s %-18s %-13s %-12s", names[0], s.short(j.MixBy), torque, marked(cure.TackFree, j.CloseFrom), marked(j.FlyNeeds, j.FlyFrom))
+	for i, n := range names[1:] {
+		more := ""
+		if i == 0 {
+			more = end
+		}
+		s.line("%-17s %-12s %-18s", n, "", more)
+	}
+}
+
+// potsOf says that the fasteners of a joint sit in several pots, for the row shows
+// the line of the last pot only.
+func (s *sheet) potsOf(p *plan.Plan, j plan.Joint) {
+	pots := map[string]bool{}
+	for _, t := range p.Tasks {
+		if t.Joint == j.ID && t.Kind == plan.TaskKind(verify.Torque) && t.Mix != "" {
+			pots[t.Mix] = true
+		}
+	}
+	if len(pots) > 1 {
+		s.block("  ", fmt.Sprintf("%s: its fasteners sit in %d mixes, each with its own “all in by” under MIXES; the torque window ends with the last.", j.ID, len(pots)))
+	}
+}
+
+// worthTelling is how much earlier than its line a likely time must be to be said.
+const worthTelling = 30 * time.Minute
+
+func (s *sheet) likely(j plan.Joint) {
+	for _, l := range j.Lines {
+		if l.Milestone == j.FlyNeeds && !l.LikelyAt.IsZero() && l.At.Sub(l.LikelyAt) >= worthTelling {
+			s.block("  ", fmt.Sprintf("%s: flight waits for %s, likely by %s; work to the later time in the table.", j.ID, l.Milestone, s.full(l.LikelyAt)))
 		}
 	}
 }
@@ -224,9 +289,9 @@ func (s *sheet) gates(p *plan.Plan) {
 	for _, g := range p.Gates {
 		needs := strings.Join(g.Needs, ", ")
 		if g.ByWitness {
-			needs += "; by witness reading"
+			needs += "; by reading of the witness cup"
 		}
-		s.block(fmt.Sprintf("  %-12s %s   ", g.ID, s.short(g.From)), needs)
+		s.column(g.ID, 12, s.short(g.From)+"   "+needs)
 	}
 }
 
@@ -245,7 +310,7 @@ func (s *sheet) mixes(p *plan.Plan) {
 			}
 			much += " with waste"
 		}
-		s.line("  %-8s %s, %s", m.ID, m.Class, much)
+		s.column(m.ID, 8, m.Class+", "+much)
 		s.line("           start %s, all in by %s", s.short(m.At), s.short(m.DoneBy))
 		if m.By.After(m.At) {
 			s.line("           may slip to %s if the rest is planned again behind it", s.short(m.By))

@@ -7,12 +7,19 @@ import (
 	"beadline/cmd/beadline/desk"
 )
 
-// Verdicts writes one line, or two, for each batch: may it be used, and until when
+// Verdicts writes one line, or a few, for each batch: may it be used, and until when
 // or why not.
 func Verdicts(w io.Writer, rows []desk.Checked) error {
 	s := sheet{w: w}
 	for _, r := range rows {
-		s.block(fmt.Sprintf("%-10s  %-7s  ", loud[r.Judgement.Verdict], r.Item.Batch), r.Item.Class+": "+r.Judgement.Governing.Reason)
+		j := r.Judgement
+		say := r.Item.Class + ": " + j.Governing.Reason
+		for _, l := range j.Limits {
+			if l.Past && l.Counts && l.Name != j.Governing.Name {
+				say += " Also: " + l.Reason
+			}
+		}
+		s.block(fmt.Sprintf("%-10s  %-7s  ", loud[j.Verdict], r.Item.Batch), say)
 	}
 	return s.err
 }

@@ -1,5 +1,7 @@
 package solve
 
+import "slices"
+
 // heads are the earliest start and end of each task, from propagation alone:
 // minimum lags forwards, maximum lags backwards, calendars of whoever is able, but
 // no conflict over a person. No schedule beats them.
@@ -60,14 +62,15 @@ func (h heads) time(task int, e End) int {
 
 // raiseTo raises the head of one end of a task to t or later.
 func (m *Model) raiseTo(h heads, able [][]int, task int, e End, t int) bool {
-	if e == AtStart || m.Tasks[task].Duration == 0 {
+	tk := &m.Tasks[task]
+	if e == AtStart || tk.Duration == 0 {
 		return m.raise(h, able, task, t)
 	}
-	// The end: start late enough. A split task may pause, so its duration is a
-	// bound on how much later its start must be only where it does not pause.
+	// The end: start late enough. Pauses can make any start end late, so the start
+	// of a task that may pause stays where it is.
 	s := h.start[task]
-	if !m.Tasks[task].Split {
-		s = max(s, t-m.Tasks[task].Duration)
+	if !tk.pauses() {
+		s = max(s, t-tk.Duration)
 	}
 	if !m.raise(h, able, task, s) {
 		return false
@@ -76,92 +79,85 @@ func (m *Model) raiseTo(h heads, able [][]int, task int, e End, t int) bool {
 	return h.end[task] <= m.deadline(task)
 }
 
-// raise finds the earliest start at or after t with enough able people at work.
+// raise raises the heads of a task that starts at t or later.
 func (m *Model) raise(h heads, able [][]int, task, t int) bool {
-	tk := &m.Tasks[task]
-	best := Never
-	bestEnd := Never
-	if tk.Crew == 0 {
-		if s := fit(tk.Within, t, tk.Duration); s != Never {
-			best, bestEnd = s, s+tk.Duration
-		}
-	} else {
-		s := t
-		for s <= m.Horizon {
-			next, n, end := Never, 0, 0
-			for _, p := range able[task] {
-				a, e := m.slot(tk, p, s)
-				if a == s {
-					n++
-					end = max(end, e)
-				}
-				if a > s {
-					next = min(next, a)
-				} else if a == s {
-					// this one can start now; later it can at the latest one tick on
-					if b, _ := m.slot(tk, p, s+1); n < tk.Crew {
-						next = min(next, b)
-					}
-				}
-			}
-			if n >= tk.Crew {
-				best, bestEnd = s, end
-				if tk.Crew == 1 {
-					bestEnd = m.soonest(tk, able[task], s)
-				}
-				break
-			}
-			if next == Never {
-				break
-			}
-			s = next
-		}
-	}
-	if best == Never || bestEnd > m.deadline(task) {
+	start, end := m.first(task, able[task], t)
+	if start == Never || end > m.deadline(task) {
 		return false
 	}
-	h.start[task], h.end[task] = max(h.start[task], best), max(h.end[task], bestEnd)
+	h.start[task], h.end[task] = max(h.start[task], start), max(h.end[task], end)
 	return true
 }
 
-func (m *Model) soonest(tk *Task, able []int, s int) int {
-	end := Never
-	for _, p := range able {
-		if a, e := m.slot(tk, p, s); a == s {
-			end = min(end, e)
+// first is an instant before which the task cannot start, and one before which it
+// cannot end, if it starts at t or later. Each of a crew could do the task alone in
+// the hours that the whole crew does it in, or in fewer: a crew of k starts no sooner
+// than the k-th of its people could, and ends no sooner than the k-th could. For one
+// person those two may not be the same person: who starts first may pause.
+func (m *Model) first(task int, able []int, t int) (start, end int) {
+	tk := &m.Tasks[task]
+	if tk.Crew == 0 {
+		if start = fitWithin(tk, t, tk.Duration); start == Never {
+			return Never, Never
 		}
+		return start, start + tk.Duration
 	}
-	return end
+	starts, ends := make([]int, len(able)), make([]int, len(able))
+	for {
+		for i, p := range able {
+			starts[i], ends[i] = m.slot(task, p, t)
+		}
+		slices.Sort(starts)
+		slices.Sort(ends)
+		start, end = starts[tk.Crew-1], ends[tk.Crew-1]
+		if start == t || start == Never {
+			return start, end
+		}
+		t = start
+	}
 }
 
-// slot is the earliest start at or after t, and its end, at which person p is at
-// work for the whole task, or for a split one at work at its start.
-func (m *Model) slot(tk *Task, p, t int) (start, end int) {
-	work := m.People[p].Work
-	if tk.Split {
-		for i, w := range work {
-			if w.To <= t {
-				continue
-			}
-			s := max(t, w.From)
-			return s, pauseEnd(work[i:], s, tk.Duration)
+// slot is the earliest start at or after t, and its end, at which person p alone can
+// do the task by its deadline.
+func (m *Model) slot(task, p, t int) (start, end int) {
+	s, e := slot(&m.Tasks[task], m.People[p].Work, t)
+	if e > m.deadline(task) {
+		return Never, Never
+	}
+	return s, e
+}
+
+// slot is the earliest start at or after t, and its end, of a task that is worked in
+// the given hours: all of it in one window, or for a split one with pauses between
+// them, and all of it, pauses too, in one of the task's own windows. A later start
+// never ends sooner.
+func slot(tk *Task, work []Window, t int) (start, end int) {
+	if tk.Within == nil {
+		return stretch(tk, work, t)
+	}
+	for _, w := range tk.Within {
+		if s, e := stretch(tk, work, max(t, w.From)); s < w.To && e <= w.To {
+			return s, e
+		}
+	}
+	return Never, Never
+}
+
+// stretch is slot for a task with no windows of its own.
+func stretch(tk *Task, work []Window, t int) (start, end int) {
+	if !tk.Split {
+		if s := fit(work, t, tk.Duration); s != Never {
+			return s, s + tk.Duration
 		}
 		return Never, Never
 	}
-	for {
-		s := fit(tk.Within, t, tk.Duration)
-		if s == Never {
-			return Never, Never
+	for i, w := range work {
+		if t < w.To {
+			s := max(t, w.From)
+			return s, pauseEnd(work[i:], s, tk.Duration)
 		}
-		r := fit(work, s, tk.Duration)
-		if r == Never {
-			return Never, Never
-		}
-		if r == s {
-			return s, s + tk.Duration
-		}
-		t = r
 	}
+	return Never, Never
 }
 
 // pauseEnd is when work of the given length ends that starts at s and pauses
@@ -178,14 +174,19 @@ func pauseEnd(work []Window, s, left int) int {
 	return Never
 }
 
-// fit is the earliest s ≥ t such that [s, s+d] lies inside one of the windows; nil
-// windows are always open.
-func fit(ws []Window, t, d int) int {
-	if ws == nil {
+// fitWithin is fit for a task's own windows, of which nil is no limit.
+func fitWithin(tk *Task, t, d int) int {
+	if tk.Within == nil {
 		return t
 	}
+	return fit(tk.Within, t, d)
+}
+
+// fit is the earliest s ≥ t such that [s, s+d] lies inside one of the windows, or
+// Never. What takes no time needs a tick that lies in the window.
+func fit(ws []Window, t, d int) int {
 	for _, w := range ws {
-		if s := max(t, w.From); s+d <= w.To && (d > 0 || s < w.To) {
+		if s := max(t, w.From); s+d <= w.To && s < w.To {
 			return s
 		}
 	}

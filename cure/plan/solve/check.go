@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 )
@@ -35,17 +36,20 @@ func (m *Model) checkTask(s *Schedule, j int) error {
 	if len(s.Who[j]) != tk.Crew {
 		return bad("wrong crew")
 	}
-	if !tk.Split || tk.Crew == 0 {
+	if !tk.pauses() {
 		if e != a+tk.Duration {
 			return bad("wrong length")
 		}
 	} else if jointEnd(m, s.Who[j], a, tk.Duration) != e {
 		return bad("wrong length with its pauses")
 	}
-	if fit(tk.Within, a, e-a) != a {
+	if fitWithin(tk, a, e-a) != a {
 		return bad("outside its windows")
 	}
-	for _, p := range s.Who[j] {
+	for i, p := range s.Who[j] {
+		if slices.Contains(s.Who[j][:i], p) {
+			return bad(m.People[p].Name + " counted twice")
+		}
 		if !slices.Contains(m.People[p].Skills, tk.Skill) {
 			return bad(m.People[p].Name + " cannot " + tk.Skill)
 		}
@@ -69,7 +73,9 @@ func (m *Model) checkPeople(s *Schedule) error {
 				mine = append(mine, j)
 			}
 		}
-		slices.SortFunc(mine, func(a, b int) int { return s.Start[a] - s.Start[b] })
+		slices.SortFunc(mine, func(a, b int) int {
+			return cmp.Or(s.Start[a]-s.Start[b], s.End[a]-s.End[b])
+		})
 		for i := 1; i < len(mine); i++ {
 			if s.End[mine[i-1]] > s.Start[mine[i]] {
 				return fmt.Errorf("%s is in two places: %s and %s", m.People[p].Name, m.Tasks[mine[i-1]].Name, m.Tasks[mine[i]].Name)

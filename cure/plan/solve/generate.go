@@ -73,24 +73,27 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 	}
 	for range n {
 		j := b.next(priority)
-		if j < 0 {
-			b.stuck = Clash{Lag: -1, Task: 0}
-			return -1, 1
-		}
-		est := release[j]
+		est, notBefore := release[j], 0
 		for _, k := range b.before[j] {
 			l := b.m.Lags[k]
+			if !b.done[l.From] {
+				continue
+			}
 			t := l.Fn.At(b.s.Time(l.From, l.FromAt))
 			if t >= Never {
 				b.stuck = Clash{Lag: k, Task: j}
 				return -1, 1
 			}
-			if l.ToAt == AtEnd && !b.m.Tasks[j].Split {
-				t -= b.m.Tasks[j].Duration
+			switch {
+			case l.ToAt == AtStart:
+				est = max(est, t)
+			case b.m.Tasks[j].pauses():
+				notBefore = max(notBefore, t)
+			default:
+				est = max(est, t-b.m.Tasks[j].Duration)
 			}
-			est = max(est, t)
 		}
-		if !b.place(j, est, chooser) {
+		if !b.place(j, est, notBefore, chooser) {
 			b.stuck = Clash{Lag: -1, Task: j}
 			return -1, 1
 		}
@@ -115,9 +118,27 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 				}
 			}
 		}
+		// Minimum lags that go round in a circle have a task placed before what it waits for.
+		for _, k := range b.onward[j] {
+			if l := b.m.Lags[k]; b.done[l.To] {
+				if put, until := b.early(k, l); put >= 0 {
+					return put, until
+				}
+			}
+		}
 		b.openChains(j)
 	}
 	return -1, 0
+}
+
+// early checks a minimum lag between two placed tasks, and says what to put off.
+func (b *builder) early(k int, l Lag) (put, until int) {
+	t, to := l.Fn.At(b.s.Time(l.From, l.FromAt)), b.s.Time(l.To, l.ToAt)
+	if to >= t {
+		return -1, 0
+	}
+	b.stuck = Clash{Lag: k, Task: l.To}
+	return l.To, b.s.Start[l.To] + t - to
 }
 
 // broken checks a maximum lag between two placed tasks, and says what to put off.
@@ -158,15 +179,20 @@ func (b *builder) mark(to, from int) {
 	}
 }
 
-// next is the eligible task of highest priority, open chains first.
+// next is the eligible task of highest priority, open chains first. Where minimum
+// lags go round in a circle none may be eligible, and any is taken.
 func (b *builder) next(priority []float64) int {
-	best := -1
+	best, ready := -1, false
 	for j := range b.m.Tasks {
-		if b.done[j] || !b.ready(j) {
+		if b.done[j] {
 			continue
 		}
-		if best < 0 || b.open[j] && !b.open[best] || b.open[j] == b.open[best] && priority[j] > priority[best] {
-			best = j
+		r := b.ready(j)
+		if ready && !r {
+			continue
+		}
+		if best < 0 || r && !ready || b.open[j] && !b.open[best] || b.open[j] == b.open[best] && priority[j] > priority[best] {
+			best, ready = j, r
 		}
 	}
 	return best
@@ -181,11 +207,12 @@ func (b *builder) ready(j int) bool {
 	return true
 }
 
-// place puts a task at its earliest instant from est on.
-func (b *builder) place(j, est int, chooser func(int, []int) []int) bool {
+// place puts a task at its earliest instant from est on that ends no sooner than
+// notBefore.
+func (b *builder) place(j, est, notBefore int, chooser func(int, []int) []int) bool {
 	tk := &b.m.Tasks[j]
 	if tk.Crew == 0 {
-		s := fit(tk.Within, est, tk.Duration)
+		s := fitWithin(tk, est, tk.Duration)
 		if s == Never || s+tk.Duration > b.m.deadline(j) {
 			return false
 		}
@@ -196,35 +223,21 @@ func (b *builder) place(j, est int, chooser func(int, []int) []int) bool {
 	for t := est; t <= b.m.Horizon; {
 		free, next := []int(nil), Never
 		for _, p := range people {
-			s, _ := b.freeSlot(tk, p, t)
+			s := b.freeSlot(j, p, t)
 			if s == t {
 				free = append(free, p)
-				s, _ = b.freeSlot(tk, p, t+1)
+				s = b.freeSlot(j, p, t+1)
 			}
 			next = min(next, s)
 		}
 		if len(free) >= tk.Crew {
-			who := chooser(j, free)[:tk.Crew]
-			slices.Sort(who)
-			end := 0
-			for _, p := range who {
-				_, e := b.freeSlot(tk, p, t)
-				end = max(end, e)
-			}
-			if end > b.m.deadline(j) {
-				return false
-			}
-			if tk.Split && len(who) > 1 {
-				end = b.jointEnd(who, t, tk.Duration)
-				if end > b.m.deadline(j) {
-					return false
+			if who, end := b.crew(j, t, notBefore, chooser(j, free)); who != nil {
+				b.s.Start[j], b.s.End[j], b.s.Who[j] = t, end, who
+				for _, p := range who {
+					b.occupy(p, Window{t, end})
 				}
+				return true
 			}
-			b.s.Start[j], b.s.End[j], b.s.Who[j] = t, end, who
-			for _, p := range who {
-				b.occupy(p, Window{t, end})
-			}
-			return true
 		}
 		if next == Never {
 			return false
@@ -234,26 +247,72 @@ func (b *builder) place(j, est int, chooser func(int, []int) []int) bool {
 	return false
 }
 
-// jointEnd is when a split task ends that several people do together: they pause
-// whenever one of them is off.
-func (b *builder) jointEnd(who []int, t, left int) int {
-	return jointEnd(b.m, who, t, left)
+// crew picks, of people each of whom could start the task at t, the first of the
+// given order who can do it together, and says when they end.
+func (b *builder) crew(j, t, notBefore int, free []int) (who []int, end int) {
+	tk := &b.m.Tasks[j]
+	pick := make([]int, tk.Crew)
+	for i := range pick {
+		pick[i] = i
+	}
+	for {
+		who = who[:0]
+		for _, i := range pick {
+			who = append(who, free[i])
+		}
+		slices.Sort(who)
+		if !tk.Split {
+			return who, t + tk.Duration
+		}
+		if s, e := slot(tk, common(b.m, who), t); s == t && e >= notBefore && e <= b.m.deadline(j) && b.allFree(who, t, e) {
+			return who, e
+		}
+		i := tk.Crew - 1
+		for i >= 0 && pick[i] == len(free)-tk.Crew+i {
+			i--
+		}
+		if i < 0 {
+			return nil, 0
+		}
+		pick[i]++
+		for i++; i < tk.Crew; i++ {
+			pick[i] = pick[i-1] + 1
+		}
+	}
 }
 
-func jointEnd(m *Model, who []int, t, left int) int {
-	common := m.People[who[0]].Work
-	for _, p := range who[1:] {
-		common = intersect(common, m.People[p].Work)
+// allFree reports whether none of these people has other work between t and end.
+func (b *builder) allFree(who []int, t, end int) bool {
+	for _, p := range who {
+		if b.clash(p, t, end) != nil {
+			return false
+		}
 	}
-	for i, w := range common {
+	return true
+}
+
+// jointEnd is when a split task ends that several people do together: they pause
+// whenever one of them is off. It is Never if they cannot start at t.
+func jointEnd(m *Model, who []int, t, left int) int {
+	both := common(m, who)
+	for i, w := range both {
 		if w.To > t {
 			if w.From > t {
 				return Never
 			}
-			return pauseEnd(common[i:], t, left)
+			return pauseEnd(both[i:], t, left)
 		}
 	}
 	return Never
+}
+
+// common is when all of these people are at work.
+func common(m *Model, who []int) []Window {
+	both := m.People[who[0]].Work
+	for _, p := range who[1:] {
+		both = intersect(both, m.People[p].Work)
+	}
+	return both
 }
 
 func intersect(a, b []Window) []Window {
@@ -317,24 +376,29 @@ func (b *builder) touched(k, q int) bool {
 	return false
 }
 
-// freeSlot is slot for a person who has other work already.
-func (b *builder) freeSlot(tk *Task, p, t int) (start, end int) {
+// freeSlot is when a person who has other work already could start a task alone.
+func (b *builder) freeSlot(j, p, t int) int {
 	for {
-		s, e := b.m.slot(tk, p, t)
+		s, e := b.m.slot(j, p, t)
 		if s == Never {
-			return Never, Never
+			return Never
 		}
-		clash := false
-		for _, w := range b.busy[p] {
-			if w.From < e && s < w.To {
-				t, clash = w.To, true
-				break
-			}
+		w := b.clash(p, s, e)
+		if w == nil {
+			return s
 		}
-		if !clash {
-			return s, e
+		t = w.To
+	}
+}
+
+// clash is work of a person's that runs between s and e, or nil.
+func (b *builder) clash(p, s, e int) *Window {
+	for i, w := range b.busy[p] {
+		if w.From < e && s < w.To {
+			return &b.busy[p][i]
 		}
 	}
+	return nil
 }
 
 func (b *builder) occupy(p int, w Window) {

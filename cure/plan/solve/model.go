@@ -17,6 +17,7 @@ package solve
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Never is an instant that does not come: a function gives it where there is no
@@ -36,7 +37,7 @@ type Model struct {
 type Person struct {
 	Name   string
 	Skills []string
-	Work   []Window // disjoint, in order
+	Work   []Window // disjoint, in order; none: never at work
 }
 
 // Window is a stretch of ticks, From included, To not.
@@ -138,21 +139,20 @@ func Least(f Func, v, lo, hi int) int {
 }
 
 // Check says what is wrong with a model before anyone searches in it: indices,
-// windows out of order, a crew nobody can form.
+// windows out of order, a crew nobody can form. That a Func never decreases is for
+// whoever wrote it to see to.
 func (m *Model) Check() error {
+	if m.Horizon < 0 || m.Horizon >= Never {
+		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, Never-1)
+	}
 	for _, p := range m.People {
-		for i, w := range p.Work {
-			if w.From >= w.To || i > 0 && w.From < p.Work[i-1].To {
-				return fmt.Errorf("%s: the working windows are not in order", p.Name)
-			}
+		if !ordered(p.Work) {
+			return fmt.Errorf("%s: the working windows are not in order", p.Name)
 		}
 	}
-	for i, t := range m.Tasks {
-		if t.Duration < 0 || t.Crew < 0 {
-			return fmt.Errorf("%s: a negative duration or crew", t.Name)
-		}
-		if t.Crew > 0 && len(m.able(i)) < t.Crew {
-			return fmt.Errorf("%s: it takes %d who can %s and there are %d", t.Name, t.Crew, t.Skill, len(m.able(i)))
+	for i := range m.Tasks {
+		if err := m.checkModelTask(i); err != nil {
+			return err
 		}
 	}
 	for _, l := range m.Lags {
@@ -165,6 +165,41 @@ func (m *Model) Check() error {
 	}
 	return nil
 }
+
+func (m *Model) checkModelTask(i int) error {
+	t := &m.Tasks[i]
+	switch {
+	case t.Duration < 0 || t.Duration >= Never || t.Crew < 0:
+		return fmt.Errorf("%s: a duration of %d with a crew of %d", t.Name, t.Duration, t.Crew)
+	case t.Release < 0 || t.Release >= Never || t.Deadline < 0:
+		return fmt.Errorf("%s: released at %d, due at %d: want 0 or later", t.Name, t.Release, t.Deadline)
+	case t.Crew > 0 && len(m.able(i)) < t.Crew:
+		return fmt.Errorf("%s: it takes %d who can %s and there are %d", t.Name, t.Crew, t.Skill, len(m.able(i)))
+	case !ordered(t.Within):
+		return fmt.Errorf("%s: the windows are not in order", t.Name)
+	case t.With < 0 || t.With > len(m.Tasks):
+		return fmt.Errorf("%s: there is no task %d whose people to keep", t.Name, t.With-1)
+	}
+	for _, k := range t.NotBy {
+		if k < 0 || k >= len(m.Tasks) || k == i || !slices.Contains(m.Tasks[k].NotBy, i) {
+			return fmt.Errorf("%s: independence from task %d, which does not say the same", t.Name, k)
+		}
+	}
+	return nil
+}
+
+func ordered(ws []Window) bool {
+	for i, w := range ws {
+		if w.From >= w.To || i > 0 && w.From < ws[i-1].To {
+			return false
+		}
+	}
+	return true
+}
+
+// pauses reports whether the task's end may be further from its start than its
+// duration: a task of nobody's has no shift to pause for.
+func (t *Task) pauses() bool { return t.Split && t.Crew > 0 }
 
 func (m *Model) able(task int) []int {
 	var out []int

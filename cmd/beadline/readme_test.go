@@ -1,0 +1,81 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// session is one command that the README shows, with the output it shows for it.
+type session struct {
+	line    int
+	command string
+	want    []string
+}
+
+// sessions reads the commands of the console blocks of a page: "$ beadline …", then
+// its output. A line of three dots stands for any number of lines.
+func sessions(t *testing.T, page string) []session {
+	t.Helper()
+	data, err := os.ReadFile(page)
+	require.NoError(t, err)
+	var out []session
+	inside := false
+	for i, line := range strings.Split(string(data), "\n") {
+		switch {
+		case strings.HasPrefix(line, "```"):
+			inside = line == "```console"
+		case inside && strings.HasPrefix(line, "$ beadline "):
+			out = append(out, session{line: i + 1, command: strings.TrimPrefix(line, "$ beadline ")})
+		case inside && len(out) > 0:
+			s := &out[len(out)-1]
+			s.want = append(s.want, line)
+		}
+	}
+	return out
+}
+
+// TestReadmeShowsRealOutput runs every command that the README shows, in a folder
+// with the demo in it, and compares what it prints.
+func TestReadmeShowsRealOutput(t *testing.T) {
+	page, err := filepath.Abs("../../README.md")
+	require.NoError(t, err)
+	shown := sessions(t, page)
+	require.NotEmpty(t, shown)
+	t.Chdir(t.TempDir())
+	require.NoError(t, writeDemo(demoFolder))
+	for _, s := range shown {
+		var out, errs bytes.Buffer
+		a := &app{in: strings.NewReader(""), out: &out, err: &errs, clock: func() time.Time {
+			return time.Date(2027, 3, 29, 6, 0, 0, 0, time.UTC)
+		}}
+		a.run(strings.Fields(s.command))
+		got := strings.Split(strings.TrimRight(out.String()+errs.String(), "\n"), "\n")
+		assert.True(t, matches(s.want, got), "README.md:%d: $ beadline %s\nprints\n%s", s.line, s.command, strings.Join(got, "\n"))
+	}
+}
+
+// matches compares lines with a pattern in which "..." stands for any lines.
+func matches(want, got []string) bool {
+	for len(want) > 0 && want[len(want)-1] == "" {
+		want = want[:len(want)-1]
+	}
+	if len(want) == 0 {
+		return len(got) == 0
+	}
+	if strings.TrimSpace(want[0]) == "..." {
+		for i := 0; i <= len(got); i++ {
+			if matches(want[1:], got[i:]) || len(want) == 1 {
+				return true
+			}
+		}
+		return false
+	}
+	return len(got) > 0 && strings.TrimRight(want[0], " ") == strings.TrimRight(got[0], " ") && matches(want[1:], got[1:])
+}
