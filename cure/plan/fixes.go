@@ -32,6 +32,9 @@ const (
 func fixes(in Input, p *Plan) []Fix {
 	base, have := in, ""
 	base.Steps, base.Brief = fixSteps, true
+	if p.Found { // a change is of use only if it is ready sooner
+		base.within = p.Ready.Sub(in.Job.Start)
+	}
 	cur := p
 	var out []Fix
 	for range fixDeep {
@@ -138,7 +141,7 @@ func otherClasses(in Input, p *Plan, k int) []change {
 	}
 	var out []change
 	for _, c := range fit[:min(len(fit), fixClasses)] {
-		out = append(out, change{fmt.Sprintf("seal the %s with %s instead of %s, if the approved data allow it", j.ID, c.ID, cur.ID),
+		out = append(out, change{fmt.Sprintf("seal the %s with %s instead of %s*", j.ID, c.ID, cur.ID),
 			func(in Input) Input {
 				in.Job = clone(in.Job)
 				in.Job.Joints[k].Classes = []string{c.ID}

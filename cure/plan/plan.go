@@ -29,7 +29,9 @@ type Input struct {
 
 	Steps int         // schedules tried at most; 0: solve.DefaultSteps
 	Stop  func() bool // ends the search with the best so far
-	Brief bool        // no latest times and no fixes: the ready time only
+	Brief bool        // no latest times, no bound and no fixes: the ready time only
+
+	within time.Duration // only plans ready within this are of interest; 0: any
 }
 
 // Plan is the answer. Where the job's wish cannot be met, Infeasible says why, and
@@ -192,6 +194,10 @@ func makeOnce(in Input) (*Plan, error) {
 	if in.Job == nil || len(in.Job.Joints) == 0 {
 		return nil, errors.New("the job has no joints")
 	}
+	if in.within > 0 {
+		p, _, err := within(in, in.within)
+		return p, err
+	}
 	var none *Plan
 	for i, h := range horizons {
 		p, beyond, err := within(in, h)
@@ -240,6 +246,9 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	}
 	best = best.divideMore(in)
 	p := best.read(in)
+	if in.Brief {
+		return p, false, nil
+	}
 	bound, err := bound(in, vs, best)
 	if err != nil {
 		return nil, false, err
@@ -346,7 +355,7 @@ func (b *built) better(o *built) bool {
 func (b *built) divideMore(in Input) *built {
 	best := b
 	for _, g := range b.groups {
-		if g.whole || g.n >= g.most || b.answer.Status == solve.Optimal && in.Brief {
+		if g.whole || g.n >= g.most || in.Brief {
 			continue
 		}
 		more, err := build(in, b.v.more(g.id), b.air, time.Duration(b.m.Horizon)*tick, b.feels)

@@ -17,7 +17,7 @@ func (b *built) solve(in Input) {
 	if len(b.obstacles) > 0 {
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -77,11 +77,33 @@ func (b *built) assume() []string {
 				add(fmt.Sprintf("%s: no amount is stated for the %s; one pot is taken to be large enough.", n.j.ID, n.j.Layers[i].Seal))
 			}
 		}
+		if n.j.Heat != nil && n.heat < 0 {
+			add(fmt.Sprintf("%s: the heat that the job offers is not used: it would not make the %s gate earlier.%s", n.j.ID, b.j.Ready, b.whyNoHeat(n)))
+		}
 		if n.heat >= 0 {
 			add(n.j.ID + ": cure before the heat is switched on is not counted.")
 		}
 	}
 	return out
+}
+
+// whyNoHeat says what keeps heat from helping, where that can be told.
+func (b *built) whyNoHeat(n *jointNodes) string {
+	for _, f := range n.feels {
+		hot := *f
+		hot.warmC = n.j.Heat.ToC
+		switch c := f.class.Curves[cure.Cured]; {
+		case f.class.Heat == nil:
+			return fmt.Sprintf(" Class %s states no accelerated cure.", f.class.ID)
+		case n.j.Heat.ToC > f.class.Heat.MaxC:
+			return fmt.Sprintf(" Class %s may be heated to %g C at most.", f.class.ID, f.class.Heat.MaxC)
+		case c != nil && c.Credit == nil:
+			return fmt.Sprintf(" Class %s gives no source by which warmth may shorten its cure.", f.class.ID)
+		case hot.dries():
+			return fmt.Sprintf(" At %g C the air at the part may be under the %g %% RH that %s needs: damp it.", n.j.Heat.ToC, f.class.Moisture.MinRH, f.class.ID)
+		}
+	}
+	return ""
 }
 
 func (b *built) wetAt(n *jointNodes, i int) bool {

@@ -33,11 +33,11 @@ func (b *built) heldBy() []Share {
 		lag, at := b.binding(cur, start)
 		busy, until := b.busyBefore(cur, start, at)
 		if busy >= 0 {
-			add("waiting for the next shift or window", start-until)
+			add(b.waiting(cur, until), start-until)
 			cur, start = busy, b.through(busy, until, add)
 			continue
 		}
-		add("waiting for the next shift or window", start-at)
+		add(b.waiting(cur, at), start-at)
 		if lag < 0 {
 			break
 		}
@@ -56,6 +56,27 @@ func (b *built) heldBy() []Share {
 	}
 	slices.Reverse(out)
 	return out
+}
+
+// waiting says why a task starts later than its lags and its people's other work ask:
+// no shift or window before, or it was put off for a maximum lag that runs from it.
+func (b *built) waiting(task, at int) string {
+	s := b.answer.Schedule
+	tight, least := "", -1
+	if b.m.Opens(task, at, s.Who[task]) < s.Start[task] {
+		for _, l := range b.m.Lags {
+			if !l.Max || l.From != task || l.What == "" {
+				continue
+			}
+			if slack := l.Fn.At(s.Time(l.From, l.FromAt)) - s.Time(l.To, l.ToAt); least < 0 || slack < least {
+				tight, least = l.What, slack
+			}
+		}
+	}
+	if tight == "" {
+		return "waiting for the next shift or window"
+	}
+	return "put off, or else this could not be kept: " + tight
 }
 
 // through adds a task's own time, from its end back to its start.
@@ -77,7 +98,9 @@ func (b *built) binding(task, start int) (lag, at int) {
 		if l.ToAt == solve.AtEnd {
 			v -= s.End[task] - s.Start[task]
 		}
-		if v = min(v, start); v > at || lag < 0 && v >= at {
+		v = min(v, start)
+		// Of two that ask the same, the longer work holds; a pot is made to suit.
+		if v > at || v == at && (lag < 0 || b.m.Tasks[l.From].Duration > b.m.Tasks[b.m.Lags[lag].From].Duration) {
 			lag, at = k, v
 		}
 	}
@@ -114,7 +137,7 @@ func tooLate(p *Plan) *Infeasible {
 	j := p.Job
 	x := &Infeasible{Earliest: p.Ready, Proven: p.Bound.After(j.ReadyBy)}
 	known := "the earliest plan found is ready %s, %s too late; that no plan makes it is not proven (none is ready before %s)"
-	args := []any{stamp(p.Ready, j.Zone), words(p.Ready.Sub(j.ReadyBy)), stamp(p.Bound, j.Zone)}
+	args := []any{stamp(p.Ready, j.Zone), quantity.FormatSpan(p.Ready.Sub(j.ReadyBy)), stamp(p.Bound, j.Zone)}
 	switch {
 	case p.Proven:
 		known, args = "the earliest there can be is %s, %s too late", args[:2]
@@ -122,14 +145,21 @@ func tooLate(p *Plan) *Infeasible {
 		known = "the earliest plan found is ready %s, %s too late, and none can be ready before %s"
 	}
 	x.Because = append(x.Because, fmt.Sprintf("Wanted %s by %s: "+known+".", append([]any{j.Ready, stamp(j.ReadyBy, j.Zone)}, args...)...))
-	shares := slices.Clone(p.HeldBy)
+	var shares []Share
+	for _, s := range p.HeldBy {
+		if i := slices.IndexFunc(shares, func(x Share) bool { return x.What == s.What }); i >= 0 {
+			shares[i].For += s.For
+		} else {
+			shares = append(shares, s)
+		}
+	}
 	slices.SortStableFunc(shares, func(a, c Share) int { return int(c.For - a.For) })
 	whole := p.Ready.Sub(j.Start)
 	for i, s := range shares {
 		if i == 3 || s.For < whole/20 {
 			break
 		}
-		x.Because = append(x.Because, fmt.Sprintf("%s of the %s: %s.", quantity.FormatSpan(s.For), quantity.FormatSpan(whole), s.What))
+		x.Because = append(x.Because, fmt.Sprintf("%s, %d %% of the way from the start: %s.", quantity.FormatSpan(s.For), 100*s.For/whole, s.What))
 	}
 	return x
 }
@@ -139,16 +169,23 @@ func stamp(t time.Time, z *time.Location) string { return t.In(z).Format("Mon 2 
 
 // tooLong says that one pot cannot do what it must.
 func tooLong(j *job.Joint, l *job.Layer, f *feel, p portion, mixing, room time.Duration, wet bool) string {
-	parts := []string{fmt.Sprintf("mixing %s", words(mixing)), fmt.Sprintf("%s %s", layVerbs[l.Seal], words(p.lay))}
+	var parts []string
+	if mixing > 0 {
+		parts = append(parts, fmt.Sprintf("mix (%s)", words(mixing)))
+	}
+	parts = append(parts, fmt.Sprintf("%s (%s)", layVerbs[l.Seal], words(p.lay)))
 	if wet {
-		fs := j.Fasteners
-		parts = append(parts, fmt.Sprintf("%d fasteners in %d %s by %d at a time %s", fs.Count, fs.Passes, plural(fs.Passes, "pass", "passes"), fs.People, words(p.torque)))
+		fs, n := j.Fasteners, j.Fasteners.Count
+		if byCount(j, l) {
+			n = int(p.units)
+		}
+		parts = append(parts, fmt.Sprintf("torque %d %s, %d at a time in %d %s (%s)", n, plural(n, "fastener", "fasteners"), fs.People, fs.Passes, plural(fs.Passes, "pass", "passes"), words(p.torque)))
 	}
 	why := "it must be one pot's work"
 	if l.Seal == cure.Faying {
 		why = "a faying face is one wet face and is never divided between mixes"
 	}
-	return fmt.Sprintf("%s: %s is %s, but a pot of %s lasts %s at most; %s.", j.ID, strings.Join(parts, " + "), words(mixing+p.lay+p.torque), f.class.ID, words(room), why)
+	return fmt.Sprintf("%s: %s: %s together, but a pot of %s lasts %s at most; %s.", j.ID, strings.Join(parts, ", "), words(mixing+p.lay+p.torque), f.class.ID, words(room), why)
 }
 
 func plural(n int, one, many string) string {
@@ -176,7 +213,7 @@ func noWindow(j *job.Joint, l *job.Layer, f *feel, why map[string]int) string {
 	if strings.HasPrefix(top, "the structure is warmer") {
 		fix = "let it cool or shade it"
 	}
-	return fmt.Sprintf("%s: %s may not be laid as %s at any time: %s. %s.", j.ID, f.class.ID, l.Seal, top, upper(fix))
+	return fmt.Sprintf("%s: %s (%s) may not be laid at any time: %s. %s.", j.ID, f.class.ID, l.Seal, top, upper(fix))
 }
 
 // clash says why no schedule was found at all.
@@ -190,6 +227,10 @@ func (b *built) clash() *Infeasible {
 	x.Proven = len(x.Because) > 0
 	c := b.answer.Clash
 	if c == nil || len(x.Because) > 0 {
+		return x
+	}
+	if text := b.ownWork(); text != "" {
+		x.Proven, x.Because = true, append(x.Because, text)
 		return x
 	}
 	x.Proven = c.Proven
@@ -206,6 +247,38 @@ func (b *built) clash() *Infeasible {
 		x.Because = append(x.Because, fmt.Sprintf("%s (%s) fits into no shift of the %d who could do it within %d days.", t.Name, words(time.Duration(t.Duration)*tick), b.able(t.Skill), days))
 	}
 	return x
+}
+
+// ownWork says which joint nobody is left to inspect, because whoever can inspect it
+// is needed to work on it; "" if there is none.
+func (b *built) ownWork() string {
+	for k := range b.j.Joints {
+		n := b.joints[b.j.Joints[k].ID]
+		for _, i := range append(slices.Clone(n.examine), n.inspect) {
+			skill := b.m.Tasks[i].Skill
+			if !slices.ContainsFunc(b.j.Crew, func(p job.Person) bool { return p.Has(skill) && b.spared(p, i) }) {
+				return fmt.Sprintf("%s: nobody inspects their own work, and everyone who can %s is needed for the work itself: one more person who can %s is wanted.", n.j.ID, skill, skill)
+			}
+		}
+	}
+	return ""
+}
+
+// spared reports whether the work that a person may not do, because they inspect it,
+// has enough others who can.
+func (b *built) spared(p job.Person, inspection int) bool {
+	for _, w := range b.m.Tasks[inspection].NotBy {
+		t, others := b.m.Tasks[w], 0
+		for _, q := range b.j.Crew {
+			if q.Who != p.Who && q.Has(t.Skill) {
+				others++
+			}
+		}
+		if others < t.Crew {
+			return false
+		}
+	}
+	return true
 }
 
 func (b *built) able(skill string) int {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -69,16 +70,20 @@ func (d *drawer) draw(j job.Joint) {
 	rows := d.sheet.Find(j.Batch)
 	switch {
 	case len(rows) == 0:
-		use.Reason = fmt.Sprintf("it is not in %s", d.sheet.Name)
+		use.Reason = fmt.Sprintf("It is not in %s.", d.sheet.Name)
 	case len(rows) > 1:
-		use.Reason = fmt.Sprintf("%s lists it %d times: say which container", d.sheet.Name, len(rows))
+		use.Reason = fmt.Sprintf("%s lists it on %d rows: give each container a batch name of its own.", d.sheet.Name, len(rows))
 	case rows[0].Item.Class != class:
-		use.Reason = fmt.Sprintf("it is %s, and the plan seals with %s", rows[0].Item.Class, class)
+		use.Reason = fmt.Sprintf("It is %s, and the plan seals with %s.", rows[0].Item.Class, class)
 	default:
 		v := NewJudge(d.c, date.NewAt(day)).Full(rows[0].Item)
 		use.Verdict, use.Reason = v.Verdict.String(), v.Governing.Reason
-		if short := d.short(rows[0], kits, ml); v.Verdict == shelf.Use && short != "" {
-			use.Verdict, use.Reason = shelf.Hold.String(), short
+		if v.Verdict == shelf.Use {
+			short, need := d.short(rows[0], kits, ml)
+			d.need[j.Batch] = need
+			if short != "" {
+				use.Verdict, use.Reason = shelf.Hold.String(), short
+			}
 		}
 	}
 	d.p.Batches = append(d.p.Batches, use)
@@ -110,28 +115,35 @@ func (d *drawer) asked(j job.Joint) (class string, day time.Time, kits, ml float
 	return class, day, kits, ml
 }
 
-// short says that a batch does not hold enough; "" if it does, or if it cannot be
+// short says that a batch does not hold enough for these mixes on top of what other
+// joints draw from it, and how much that is in all; "" if it does, or if it cannot be
 // told. A kit is for one mix unless it is weighed: what is left of it is scrapped.
-func (d *drawer) short(r stock.Row, kits, ml float64) string {
-	if !r.Counted {
-		return ""
-	}
-	need := kits
+func (d *drawer) short(r stock.Row, kits, ml float64) (say string, need float64) {
+	need = d.need[r.Item.Batch]
+	unit := r.Unit
 	switch strings.ToLower(strings.TrimSuffix(r.Unit, "s")) {
 	case "kit", "cartridge", "can", "tin", "ea", "":
+		unit, need = cmp.Or(strings.TrimSuffix(r.Unit, "s"), "kit"), need+kits
 	case "ml":
-		need = ml
+		need += ml
 	default:
-		return ""
+		return "", need
 	}
-	if d.need[r.Item.Batch] += need; r.Quantity >= d.need[r.Item.Batch] {
-		return ""
+	if !r.Counted || r.Quantity >= need {
+		return "", need
 	}
-	unit := r.Unit
-	if unit == "" {
-		unit = "of it"
+	if unit == "ml" {
+		return fmt.Sprintf("It is good but too little: %g ml on the shelf, and the mixes need %g ml.", r.Quantity, math.Ceil(need)), need
 	}
-	return fmt.Sprintf("It is good but too little: %g %s on the shelf, and the mixes need %g (one kit for each mix at least).", r.Quantity, unit, math.Ceil(d.need[r.Item.Batch]))
+	return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %g, at least one for each mix.", count(r.Quantity, unit), need), need
+}
+
+// count writes "1 kit" and "3 kits".
+func count(n float64, unit string) string {
+	if n != 1 && unit != "ea" {
+		unit += "s"
+	}
+	return fmt.Sprintf("%g %s", n, unit)
 }
 
 // refuse adds the trouble to the plan, and the batches that would do instead.
@@ -140,13 +152,18 @@ func (d *drawer) refuse(b plan.Batch, class string, kits, ml float64) {
 		d.p.Infeasible = &plan.Infeasible{Proven: true, Earliest: d.p.Ready}
 	}
 	x := d.p.Infeasible
-	x.Because = append(x.Because, fmt.Sprintf("Batch %s for the %s (%s): %s.", b.Batch, b.Joint, b.Verdict, strings.TrimSuffix(b.Reason, ".")))
+	say := "Batch %s, named for the %s, is on hold. %s"
+	if b.Verdict == shelf.Reject.String() {
+		say = "Do not use batch %s, named for the %s. %s"
+	}
+	x.Because = append(x.Because, fmt.Sprintf(say, b.Batch, b.Joint, b.Reason))
 	judge := NewJudge(d.c, date.NewAt(b.On))
 	for _, r := range d.sheet.List {
 		if r.Item.Class != class || r.Item.Batch == b.Batch {
 			continue
 		}
-		if v, _, _ := judge.Glance(&r.Item); v == shelf.Use && d.short(r, kits, ml) == "" {
+		short, _ := d.short(r, kits, ml)
+		if v, _, _ := judge.Glance(&r.Item); v == shelf.Use && short == "" {
 			x.Fixes = append(x.Fixes, plan.Fix{What: fmt.Sprintf("draw batch %s for the %s instead of %s", r.Item.Batch, b.Joint, b.Batch), Ready: d.p.Ready,
 				Meets: d.p.Job.ReadyBy.IsZero() || !d.p.Ready.After(d.p.Job.ReadyBy)})
 		}

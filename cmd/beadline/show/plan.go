@@ -4,11 +4,14 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 	"time"
 
+	"beadline/cure"
 	"beadline/cure/plan"
+	"beadline/cure/plan/verify"
 	"beadline/cure/quantity"
 )
 
@@ -163,10 +166,15 @@ func (s *sheet) infeasible(p *plan.Plan) {
 		s.line("")
 		s.line("WHAT WOULD HELP, but not enough (each planned in full)")
 	}
+	starred := false
 	for _, f := range x.Fixes {
 		if f.Meets == meets {
 			s.block("  - ", fmt.Sprintf("%s: ready %s", f.What, s.full(f.Ready)))
+			starred = starred || strings.Contains(f.What, "*")
 		}
+	}
+	if starred {
+		s.line("  * only if the approved data for this joint allow that class")
 	}
 }
 
@@ -202,7 +210,7 @@ func (s *sheet) joints(p *plan.Plan) {
 	}
 	for _, j := range p.Joints {
 		if j.ByWitness {
-			s.block("* ", j.ID+": only once the witness cup reads so. A film closed between two parts sees no moisture, so the time is likely, not a calculated line.")
+			s.block("* ", j.ID+": only once the witness cup reads it. A film closed between two parts sees no moisture, so the time is likely, not a calculated line.")
 		}
 	}
 	for _, j := range p.Joints {
@@ -304,9 +312,9 @@ func (s *sheet) mixes(p *plan.Plan) {
 	for _, m := range p.Mixes {
 		much := "amount not stated"
 		if m.ML > 0 {
-			much = fmt.Sprintf("%.0f ml", m.ML)
+			much = fmt.Sprintf("%.0f ml", math.Ceil(m.ML)) // rounded up: it must be enough
 			if m.Grams > 0 {
-				much += fmt.Sprintf(" (%.0f g)", m.Grams)
+				much += fmt.Sprintf(" (%.0f g)", math.Ceil(m.Grams))
 			}
 			much += " with waste"
 		}
@@ -338,9 +346,26 @@ func (s *sheet) tasks(p *plan.Plan) {
 		if !sameDay(t.Start, t.End, s.z) {
 			end = t.End.In(s.z).Format("Mon 15:04")
 		}
-		s.block(fmt.Sprintf("    %s-%-5s  %-16s ", t.Start.In(s.z).Format("15:04"), end, who), t.ID)
+		what := t.ID + torqueValue(p, t)
+		if len([]rune(who)) > 16 {
+			who, what = "", who+": "+what
+		}
+		s.block(fmt.Sprintf("    %s-%-5s  %-16s ", t.Start.In(s.z).Format("15:04"), end, who), what)
 	}
 	s.line("  %s hands-on in all", spanWords(p.Labour()))
+}
+
+// torqueValue is what the job records for a torque task, to be read and not
+// calculated; "" for any other task.
+func torqueValue(p *plan.Plan, t plan.Task) string {
+	j := p.Job.JointByID(t.Joint)
+	if t.Kind != plan.TaskKind(verify.Torque) || j == nil || j.Fasteners == nil || j.Fasteners.Value == "" {
+		return ""
+	}
+	if j.Fasteners.Reference == "" {
+		return ": " + j.Fasteners.Value
+	}
+	return ": " + j.Fasteners.Value + ", " + j.Fasteners.Reference
 }
 
 func (s *sheet) renew(p *plan.Plan) {
@@ -348,23 +373,26 @@ func (s *sheet) renew(p *plan.Plan) {
 	s.line("TO DRAW")
 	for _, m := range p.Materials {
 		much := fmt.Sprintf("%d %s", m.Pots, cmp.Or(map[bool]string{true: "mix"}[m.Pots == 1], "mixes"))
-		if m.ML > 0 {
-			much += fmt.Sprintf(", %.0f ml with waste", m.ML)
+		switch {
+		case m.ML > 0:
+			much += fmt.Sprintf(", %.0f ml with waste", math.Ceil(m.ML))
+			if m.Part {
+				much += ", and more: not every amount is stated"
+			}
+		default:
+			much += ", amount not stated"
 		}
-		if m.Part {
-			much += ", some amounts not stated"
-		}
-		s.line("  %-28s %s", m.Class, much)
+		s.column(m.Class, 28, much)
 	}
 	for _, b := range p.Batches {
 		say := fmt.Sprintf("for the %s: good on %s", b.Joint, b.On.In(s.z).Format("Mon 2 Jan"))
 		if b.Verdict != "use" {
 			say = fmt.Sprintf("for the %s: %s. %s", b.Joint, strings.ToUpper(b.Verdict), b.Reason)
 		}
-		s.block(fmt.Sprintf("  batch %-22s ", b.Batch), say)
+		s.column("batch "+b.Batch, 28, say)
 	}
 	for _, r := range p.Renew {
-		s.line("  %-28s %d new; used ones are scrapped", r.Item, r.Count)
+		s.column(r.Item, 28, fmt.Sprintf("%d new; used ones are scrapped", r.Count))
 	}
 	s.line("  What carried a mark goes back to its own place.")
 }
@@ -374,9 +402,9 @@ func (s *sheet) held(p *plan.Plan) {
 		return
 	}
 	s.line("")
-	s.line("WHAT HOLDS %s   (%s from the start)", strings.ToUpper(p.Job.Ready), spanWords(p.Ready.Sub(p.Job.Start)))
+	s.block("WHAT HOLDS "+strings.ToUpper(p.Job.Ready)+"   ", fmt.Sprintf("(%s from the start)", spanWords(p.Ready.Sub(p.Job.Start))))
 	for _, h := range p.HeldBy {
-		s.block(fmt.Sprintf("  %10s  ", spanWords(h.For)), h.What)
+		s.block(fmt.Sprintf("  %11s  ", spanWords(h.For)), h.What)
 	}
 }
 

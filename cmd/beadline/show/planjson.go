@@ -3,6 +3,7 @@ package show
 import (
 	"encoding/json"
 	"io"
+	"strings"
 	"time"
 
 	"beadline/cure/plan"
@@ -83,6 +84,7 @@ type taskJSON struct {
 	Start  time.Time `json:"start"`
 	End    time.Time `json:"end"`
 	Labour int64     `json:"labour-seconds"`
+	Torque string    `json:"torque,omitempty"` // as the job records it, with its reference
 }
 
 type materialJSON struct {
@@ -153,7 +155,7 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), list(m.Serves), known(m.ML), known(m.Grams)})
 	}
 	for _, t := range p.Tasks {
-		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds())})
+		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
 	}
 	for _, m := range p.Materials {
 		o.Materials = append(o.Materials, materialJSON{m.Class, m.Pots, known(m.ML), !m.Part})

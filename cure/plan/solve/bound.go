@@ -160,6 +160,24 @@ func stretch(tk *Task, work []Window, t int) (start, end int) {
 	return Never, Never
 }
 
+// Opens is the earliest start of a task at or after t by its windows and the shifts
+// of the people who do it, whatever else they do; Never if there is none.
+func (m *Model) Opens(task, t int, who []int) int {
+	tk := &m.Tasks[task]
+	if tk.Crew == 0 {
+		return fitWithin(tk, t, tk.Duration)
+	}
+	for again := true; again && t < Never; {
+		again = false
+		for _, p := range who {
+			if s, _ := m.slot(task, p, t); s > t {
+				t, again = s, true
+			}
+		}
+	}
+	return t
+}
+
 // pauseEnd is when work of the given length ends that starts at s and pauses
 // between windows; the first window holds s.
 func pauseEnd(work []Window, s, left int) int {

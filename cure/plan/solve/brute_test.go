@@ -74,7 +74,7 @@ func TestSearchClaimsNothingThatTryingEverythingDenies(t *testing.T) {
 	count, bad := map[string]int{}, 0
 	for i := range n {
 		z := tiny
-		if i%8 == 0 {
+		if i%4 == 0 {
 			z = size{people: 3, tasks: 5, horizon: 12, lags: 6}
 		}
 		m := numbers(uint64(first + i)).model(z)

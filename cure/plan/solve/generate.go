@@ -200,7 +200,7 @@ func (b *builder) next(priority []float64) int {
 
 func (b *builder) ready(j int) bool {
 	for _, k := range b.before[j] {
-		if !b.done[b.m.Lags[k].From] {
+		if f := b.m.Lags[k].From; f != j && !b.done[f] {
 			return false
 		}
 	}

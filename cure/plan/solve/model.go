@@ -267,6 +267,7 @@ type Clash struct {
 type Options struct {
 	Steps int         // schedules to generate at most; 0: DefaultSteps
 	Seed  int64       // of the sampling
+	Rough bool        // the first schedule of the best ready time will do
 	Stop  func() bool // asked between schedules; true ends the search with the best so far
 }
 

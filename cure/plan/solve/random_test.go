@@ -43,7 +43,7 @@ var tiny = size{people: 2, tasks: 4, horizon: 12, lags: 5}
 
 // model draws a valid model that uses everything a model can say.
 func (d draw) model(z size) *Model {
-	m := &Model{Horizon: d.from(z.horizon/2, z.horizon)}
+	m := &Model{Horizon: d.from(z.horizon-4, z.horizon)}
 	for p := range d.from(1, z.people) {
 		m.People = append(m.People, d.person(p, m.Horizon))
 	}
@@ -89,7 +89,7 @@ func (d draw) person(p, horizon int) Person {
 func (d draw) windows(horizon int) []Window {
 	var out []Window
 	for t := d(3); t < horizon && len(out) < 4; {
-		w := Window{t, min(horizon, t+d.from(1, 5))}
+		w := Window{t, min(horizon, t+d.from(2, 7))}
 		out = append(out, w)
 		t = w.To + d(4)
 	}
@@ -108,14 +108,14 @@ func (d draw) task(m *Model, j int) Task {
 	}
 	t.Crew = min(t.Crew, able)
 	t.Split, t.Late = d.oneIn(3), d.oneIn(3)
-	if d.oneIn(4) {
+	if d.oneIn(5) {
 		t.Within = d.windows(m.Horizon)
 	}
-	if d.oneIn(4) {
+	if d.oneIn(5) {
 		t.Release = d(m.Horizon / 2)
 	}
 	if d.oneIn(5) {
-		t.Deadline = d.from(m.Horizon/2, m.Horizon+1)
+		t.Deadline = d.from(m.Horizon/2, m.Horizon+2)
 	}
 	if j > 0 && d.oneIn(4) {
 		t.With = 1 + d(j)
@@ -126,6 +126,9 @@ func (d draw) task(m *Model, j int) Task {
 // lag draws mostly lags that run forwards in the task list, and some that do not.
 func (d draw) lag(n, horizon int) Lag {
 	l := Lag{From: d(n), To: d(n), FromAt: End(d(2)), ToAt: End(d(2)), Max: d.oneIn(3)}
+	if l.From == l.To && !d.oneIn(6) {
+		l.To = (l.To + 1) % n
+	}
 	if l.From > l.To && !l.Max && !d.oneIn(6) {
 		l.From, l.To = l.To, l.From
 	}
@@ -135,9 +138,9 @@ func (d draw) lag(n, horizon int) Lag {
 		return l
 	}
 	if l.Max {
-		l.Fn = Plus(d.from(-3, 6))
+		l.Fn = Plus(d.from(0, 8))
 	} else {
-		l.Fn = Plus(d.from(-3, 3))
+		l.Fn = Plus(d.from(-2, 3))
 	}
 	return l
 }
@@ -149,7 +152,7 @@ func (d draw) ladder(horizon int) ladder {
 	v := d(5) - 2
 	for t := range out {
 		if d.oneIn(2) {
-			v = max(v, t+d(5)-1)
+			v = max(v, t+d(5)-2)
 		}
 		out[t] = v
 	}

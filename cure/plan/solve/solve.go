@@ -26,15 +26,16 @@ func Solve(m *Model, o Options) (Answer, error) {
 	tails := m.tails()
 	best, idle := Never, 0
 	var top []float64
-	for polish := 0; a.Tries < steps && polish < polishTries; {
+	polishing := polishTries
+	if o.Rough {
+		polishing = 1
+	}
+	for polish := 0; a.Tries < steps && polish < polishing; {
 		if a.Tries > 0 && o.Stop != nil && o.Stop() {
 			break
 		}
 		pr, ch := b.sample(rng, a.Tries, tails, h, top)
 		a.Tries++
-		if best <= a.Bound {
-			polish++
-		}
 		if !b.generate(pr, ch, min(best, m.Horizon)) {
 			continue
 		}
@@ -43,6 +44,9 @@ func Solve(m *Model, o Options) (Answer, error) {
 		if r := b.s.End[m.Ready]; r < best || r == best && w < idle {
 			best, idle, top = r, w, pr
 			a.Schedule = b.s.clone()
+		}
+		if best <= a.Bound {
+			polish++
 		}
 	}
 	if a.Schedule == nil {
