@@ -3,6 +3,7 @@ package cure
 import (
 	"math"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
@@ -23,6 +24,29 @@ func TestReachIsWithinASecondOfAnIndependentQuadrature(t *testing.T) {
 			return
 		}
 		assert.InDelta(t, want, got, 1.0/3600, "%s %s\n%s", b.name, l, w)
+	})
+}
+
+func TestWarmedReachIsWithinASecondOfAnIndependentQuadrature(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w, b, l := drawWorld(t), rapid.SampledFrom(books()).Draw(t, "class"), drawLine(t)
+		w.tau = rapid.SampledFrom([]float64{300, 3600, 10800}).Draw(t, "warmed tau")
+		w.warmC = rapid.Float64Range(10, 40).Draw(t, "warmed to")
+		c := must(w.site(t).Course(b.class(), Cured, l))
+		for range 2 { // a course is asked more than once
+			start := rapid.Float64Range(0, 12).Draw(t, "start")
+			want := w.reference(l, start, b.rate(l))
+			warmth := Warmth{Warmed: true, WarmedC: w.warmC}
+			got := must(c.Reach(at(start), warmth))
+			quick, ok := c.At(at(start), warmth)
+			assert.Equal(t, !got.Never, ok)
+			if !ok {
+				assert.True(t, math.IsInf(want, 1), "%g: %s %s\n%s", want, b.name, l, w)
+				continue
+			}
+			assert.InDelta(t, want, hours(got.At), 1.0/3600, "%s %s\n%s", b.name, l, w)
+			assert.WithinDuration(t, got.At, quick, time.Millisecond)
+		}
 	})
 }
 

@@ -29,10 +29,11 @@ type world struct {
 	until    float64 // h
 	tau      float64 // s; 0: none
 	partC    float64
+	warmC    float64 // °C that the part is warmed to at the start; 0: not warmed
 }
 
 func (w *world) String() string {
-	s := fmt.Sprintf("tail %s margin %g until %g tau %g part %g\n", w.tail, w.margin, w.until, w.tau, w.partC)
+	s := fmt.Sprintf("tail %s margin %g until %g tau %g part %g warmed %g\n", w.tail, w.margin, w.until, w.tau, w.partC, w.warmC)
 	for _, r := range append(append([]Sample{}, w.log...), w.forecast...) {
 		s += fmt.Sprintf("  %.9f h %g C %g %%\n", hours(r.At), r.TempC, r.RH)
 	}
@@ -234,8 +235,9 @@ func adaptive(f func(float64) float64, a, b, whole float64) float64 {
 // reference is when progress is 1, in hours, by marching through the world with a
 // part that Runge-Kutta warms; +Inf if never.
 func (w *world) reference(l Line, startHours float64, rate func(feel) float64) float64 {
-	start, p, x := startHours*3600, 0.0, w.partC
-	br := w.breaks()
+	start, p, x := math.Round(startHours*3600e9)/1e9, 0.0, w.partC
+	br := append(w.breaks(), start)
+	sort.Float64s(br)
 	step := 60.0
 	if w.tau > 0 {
 		step = math.Min(step, w.tau/6)
@@ -244,6 +246,9 @@ func (w *world) reference(l Line, startHours float64, rate func(feel) float64) f
 		n := math.Ceil((br[i+1] - br[i]) / step)
 		for k := range int(n) {
 			a := br[i] + (br[i+1]-br[i])*float64(k)/n
+			if a == start && w.warmC != 0 {
+				x = math.Max(x, w.warmC)
+			}
 			b := br[i] + (br[i+1]-br[i])*float64(k+1)/n
 			if k == int(n)-1 {
 				b = br[i+1]

@@ -541,6 +541,8 @@ func (b *built) heat(n *jointNodes) error {
 			return b.refuse(n, fmt.Sprintf("class %s states no accelerated cure", f.class.ID))
 		case h.ToC > ch.MaxC:
 			return b.refuse(n, fmt.Sprintf("class %s may be heated to %g C at most, not to %g C", f.class.ID, ch.MaxC, h.ToC))
+		case f.dryShare(h.ToC) == 1:
+			return b.refuse(n, fmt.Sprintf("at %g C the air is too dry at all times for class %s to cure", h.ToC, f.class.ID))
 		}
 		for _, e := range n.finals[k] {
 			b.lag(e, solve.AtEnd, t, solve.AtStart, solve.Plus(ticks(ch.After)), n.j.ID+": flash-off before heat")

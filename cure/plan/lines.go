@@ -135,6 +135,9 @@ func (f *feel) envelope(raw func(int) int) func(int) int {
 	var grid []int // running maximum at multiples of envelopeStep
 	return func(t int) int {
 		k := t / envelopeStep
+		if n := len(grid); n > 0 && grid[n-1] >= solve.Never && k >= n-1 {
+			return solve.Never // what starts later has less time yet
+		}
 		for len(grid) <= k {
 			v := 0
 			if len(grid) > 0 {
@@ -164,18 +167,24 @@ func (f *feel) fn(key string, make func() (func(int) int, error)) (solve.Func, e
 
 // dries reports whether air that the structure is warmed in may be too dry for the
 // class to earn cure in.
-func (f *feel) dries() bool {
+func (f *feel) dries() bool { return f.dryShare(f.warmC) > 0 }
+
+// dryShare is the share of all hours in which the air, at a structure warmed to c °C,
+// is too dry for the class to earn cure in.
+func (f *feel) dryShare(c float64) float64 {
 	w := f.class.Moisture
-	if !f.warmed() || w == nil || f.site.Bead.Closed && !w.ClosedWitness {
-		return false
+	if math.IsNaN(c) || w == nil || f.site.Bead.Closed && !w.ClosedWitness {
+		return 0
 	}
+	dry, all := 0, 0
 	for t := 0; t <= f.last; t += 60 {
 		_, pv := f.site.Air.At(f.at(t), cure.NotBefore)
-		if air.Humidity(f.warmC+f.margin, pv) < w.MinRH {
-			return true
+		if air.Humidity(c+f.margin, pv) < w.MinRH {
+			dry++
 		}
+		all++
 	}
-	return false
+	return float64(dry) / float64(all)
 }
 
 // windowStep is the grid, in ticks, of the application windows: the grid of a swing.

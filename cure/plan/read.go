@@ -90,8 +90,6 @@ func (b *built) assume() []string {
 // whyNoHeat says what keeps heat from helping, where that can be told.
 func (b *built) whyNoHeat(n *jointNodes) string {
 	for _, f := range n.feels {
-		hot := *f
-		hot.warmC = n.j.Heat.ToC
 		switch c := f.class.Curves[cure.Cured]; {
 		case f.class.Heat == nil:
 			return fmt.Sprintf(" Class %s states no accelerated cure.", f.class.ID)
@@ -99,7 +97,7 @@ func (b *built) whyNoHeat(n *jointNodes) string {
 			return fmt.Sprintf(" Class %s may be heated to %g C at most.", f.class.ID, f.class.Heat.MaxC)
 		case c != nil && c.Credit == nil:
 			return fmt.Sprintf(" Class %s gives no source by which warmth may shorten its cure.", f.class.ID)
-		case hot.dries():
+		case f.dryShare(n.j.Heat.ToC) > 0:
 			return fmt.Sprintf(" At %g C the air at the part may be under the %g %% RH that %s needs: damp it.", n.j.Heat.ToC, f.class.Moisture.MinRH, f.class.ID)
 		}
 	}

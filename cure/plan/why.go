@@ -204,14 +204,17 @@ func noWindow(j *job.Joint, l *job.Layer, f *feel, why map[string]int) string {
 		}
 	}
 	fix := "warm it first (warm: {to: 20C, takes: 2h})"
-	if f.warmed() {
-		fix = "dry the air or warm the structure further"
-	}
-	if strings.HasPrefix(top, "the air is drier") {
+	switch {
+	case strings.HasPrefix(top, "the air is drier"):
 		fix = "damp the air or choose another class"
-	}
-	if strings.HasPrefix(top, "the structure is warmer") {
+	case strings.HasPrefix(top, "the air is damper"):
+		fix = "dry the air or choose another class"
+	case strings.HasPrefix(top, "the structure is warmer"):
 		fix = "let it cool or shade it"
+	case strings.Contains(top, "dew point"):
+		fix = "dry the air, or keep the structure warmer than the air (warm:)"
+	case f.warmed():
+		fix = "warm the structure further"
 	}
 	return fmt.Sprintf("%s: %s (%s) may not be laid at any time: %s. %s.", j.ID, f.class.ID, l.Seal, top, upper(fix))
 }

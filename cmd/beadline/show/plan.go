@@ -90,15 +90,11 @@ func (s *sheet) block(first, text string) {
 // column writes a name in a column of a width, and text behind it; a name too long
 // for the column has lines of its own.
 func (s *sheet) column(name string, width int, text string) {
-	lines := Fold(name, width)
-	if len([]rune(name)) <= width {
-		s.block(fmt.Sprintf("  %-*s ", width, name), text)
-		return
-	}
-	if len(lines) > 1 || len([]rune(lines[0])) > width {
+	if len([]rune(name)) > width {
 		s.block("  ", name)
+		name = ""
 	}
-	s.block(strings.Repeat(" ", width+3), text)
+	s.block(fmt.Sprintf("  %-*s ", width, name), text)
 }
 
 func (s *sheet) bullets(title string, items []string) {
@@ -299,7 +295,11 @@ func (s *sheet) gates(p *plan.Plan) {
 		if g.ByWitness {
 			needs += "; by reading of the witness cup"
 		}
-		s.column(g.ID, 12, s.short(g.From)+"   "+needs)
+		if len([]rune(g.ID)) > 12 {
+			s.block("  ", g.ID)
+			g.ID = ""
+		}
+		s.block(fmt.Sprintf("  %-12s %s   ", g.ID, s.short(g.From)), needs)
 	}
 }
 
@@ -375,7 +375,13 @@ func (s *sheet) renew(p *plan.Plan) {
 		much := fmt.Sprintf("%d %s", m.Pots, cmp.Or(map[bool]string{true: "mix"}[m.Pots == 1], "mixes"))
 		switch {
 		case m.ML > 0:
-			much += fmt.Sprintf(", %.0f ml with waste", math.Ceil(m.ML))
+			ml := 0.0 // of the pots as they are listed, so that the sums agree
+			for _, x := range p.Mixes {
+				if x.Class == m.Class {
+					ml += math.Ceil(x.ML)
+				}
+			}
+			much += fmt.Sprintf(", %.0f ml with waste", ml)
 			if m.Part {
 				much += ", and more: not every amount is stated"
 			}
