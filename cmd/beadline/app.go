@@ -9,8 +9,10 @@ import (
 	"time"
 
 	"beadline/cmd/beadline/desk"
+	"beadline/cure/nearest"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // Exit codes, the same for every command and named in its help.
@@ -94,16 +96,36 @@ rules prevail, and only licensed staff release an aircraft.`,
 		SilenceErrors: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usage{err} })
+	root.SetFlagErrorFunc(flagError)
 	f := root.PersistentFlags()
 	f.StringVar(&a.format, "format", "text", "how to answer: text, json or csv")
 	f.StringVar(&a.units, "units", "si", "units in text: si or us")
 	f.StringVar(&a.at, "at", "", "answer for this day or instant instead of now")
-	f.StringVar(&a.zone, "zone", "", "time zone of local times, such as Atlantic/Faroe (default: this machine's)")
-	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; may be repeated, a later one wins")
+	f.StringVar(&a.zone, "zone", "", "zone of local times, such as Atlantic/Faroe (default: here)")
+	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; repeat it for more, later wins")
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
 	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.classCmd(), a.demoCmd())
 	return root
+}
+
+// flagError puts what the flag library says into one plain line.
+func flagError(cmd *cobra.Command, err error) error {
+	var bad *pflag.InvalidValueError
+	var unknown *pflag.NotExistError
+	switch {
+	case errors.As(err, &bad):
+		f := bad.GetFlag()
+		return usagef("--%s %q: write a %s", f.Name, bad.GetValue(), map[string]string{"int": "whole number", "float64": "number", "bool": "yes or no: true or false"}[f.Value.Type()])
+	case errors.As(err, &unknown):
+		var known []string
+		cmd.Flags().VisitAll(func(f *pflag.Flag) { known = append(known, f.Name) })
+		name := unknown.GetSpecifiedName()
+		if near := nearest.Names(name, known, 3); len(near) > 0 {
+			return usagef("--%s: %s has no such flag; the nearest are --%s", name, cmd.CommandPath(), strings.Join(near, ", --"))
+		}
+		return usagef("--%s: %s has no such flag; see %s --help", name, cmd.CommandPath(), cmd.CommandPath())
+	}
+	return usage{err}
 }
 
 func (a *app) checkGlobals(cmd *cobra.Command) error {

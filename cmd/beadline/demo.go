@@ -56,24 +56,24 @@ func (a *app) demo(dir string) error {
 	in := func(name string) string { return filepath.Join(dir, name) }
 	a.catalogs = append(a.catalogs, in("classes.yaml"))
 	a.say("Wrote the demo into %s. Everything in it is invented.", dir)
-	a.heading("1. The shelf", "beadline flag %s --catalog %s --at 2027-03-29", in("stock.csv"), in("classes.yaml"))
+	a.heading("1. The shelf", "Each in full:", "beadline check S-2190 --stock "+in("stock.csv"), "--catalog "+in("classes.yaml"), "--at 2027-03-29")
 	if err := a.demoShelf(in("stock.csv")); err != nil {
 		return err
 	}
-	a.heading("2. The job as first wished for", "beadline plan %s --catalog %s", in("job-first-wish.yaml"), in("classes.yaml"))
+	a.heading("2. The job as first wished for", "In full:", "beadline plan "+in("job-first-wish.yaml"), "--catalog "+in("classes.yaml"))
 	_, p, err := a.makePlan(in("job-first-wish.yaml"), "", 0)
 	if err != nil {
 		return err
 	}
-	if err := show.PlanWish(a.out, p); err != nil {
+	if err := show.PlanWish(a.out, p, a.inUnits()); err != nil {
 		return err
 	}
-	a.heading("3. The job as it is done", "beadline plan %s --catalog %s --stock %s", in("job.yaml"), in("classes.yaml"), in("stock.csv"))
+	a.heading("3. The job as it is done", "Alone:", "beadline plan "+in("job.yaml"), "--catalog "+in("classes.yaml"), "--stock "+in("stock.csv"))
 	w, p, err := a.makePlan(in("job.yaml"), in("stock.csv"), 0)
 	if err != nil {
 		return err
 	}
-	if err := show.PlanText(a.out, p, w.Cautions); err != nil {
+	if err := show.PlanText(a.out, p, w.Cautions, a.inUnits()); err != nil {
 		return err
 	}
 	if p.Infeasible != nil {
@@ -84,9 +84,10 @@ func (a *app) demo(dir string) error {
 
 func (a *app) say(format string, args ...any) { fmt.Fprintf(a.out, format+"\n", args...) }
 
-// heading names a part of the demo and the command that does it alone.
-func (a *app) heading(title, command string, args ...any) {
-	a.say("\n%s\n%s\n$ %s\n", title, strings.Repeat("=", len(title)), fmt.Sprintf(command, args...))
+// heading names a part of the demo and the command that shows it, its flags each on a
+// line of their own.
+func (a *app) heading(title, word, command string, flags ...string) {
+	a.say("\n%s\n%s\n%s %s\n", title, strings.Repeat("=", len(title)), word, strings.Join(append([]string{command}, flags...), " \\\n    "))
 }
 
 // demoDay is the day the demo's job starts.

@@ -49,7 +49,7 @@ func (a *app) plan(name, stockFile string, steps int) error {
 	if a.format == "json" {
 		err = show.PlanJSON(a.out, p, w.Cautions)
 	} else {
-		err = show.PlanText(a.out, p, w.Cautions)
+		err = show.PlanText(a.out, p, w.Cautions, a.inUnits())
 	}
 	if err != nil {
 		return err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"beadline/cure"
@@ -231,7 +232,7 @@ func (b *built) joint(j *job.Joint) error {
 			return fmt.Errorf("%s:%d: joint %s: no class %s is given", b.j.File, l.Line, j.ID, id)
 		}
 		if !cl.Takes(l.Seal) {
-			return fmt.Errorf("%s:%d: joint %s: class %s is not meant for a %s seal, only for %v", b.j.File, l.Line, j.ID, id, l.Seal, cl.Seals)
+			return fmt.Errorf("%s:%d: joint %s: class %s is not meant for %s, only for %s", b.j.File, l.Line, j.ID, id, l.Seal, listed(cl.Seals))
 		}
 		n.feels[k] = b.feelOf(j, l, id)
 	}
@@ -242,6 +243,14 @@ func (b *built) joint(j *job.Joint) error {
 		}
 	}
 	return b.afterCure(n)
+}
+
+func listed(seals []cure.Seal) string {
+	var out []string
+	for _, s := range seals {
+		out = append(out, string(s))
+	}
+	return strings.Join(out, ", ")
 }
 
 // wetLayer is the layer whose fasteners the joint's torque closes: the last of the
@@ -487,6 +496,9 @@ func (b *built) afterCure(n *jointNodes) error {
 	}
 	n.inspect = b.add(Task{ID: "inspect, " + j.ID, Kind: TaskKind(verify.Inspect), Joint: j.ID}, j.Inspect.Takes, 1, j.Inspect.Can)
 	b.lag(n.node[cure.TackFree], solve.AtEnd, n.inspect, solve.AtStart, solve.Plus(0), "")
+	for _, t := range n.torque {
+		b.after(t, n.inspect) // a gasket is torqued when it has cured
+	}
 	for _, w := range n.work {
 		for _, i := range append(n.examine, n.inspect) {
 			b.independent(i, w)

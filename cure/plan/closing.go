@@ -27,7 +27,8 @@ func (b *built) closing() {
 		for _, c := range b.j.Covers {
 			d += c.Takes
 		}
-		b.covers = b.add(Task{ID: fmt.Sprintf("account for %d covers", len(b.j.Covers)), Kind: TaskKind(verify.Covers)}, d, 1, b.anySkill())
+		b.covers = b.add(Task{ID: fmt.Sprintf("account for %d %s", len(b.j.Covers), plural(len(b.j.Covers), "cover", "covers")), Kind: TaskKind(verify.Covers)}, d, 1, b.anySkill())
+		b.m.Tasks[b.covers].Late = true
 		for k := range b.j.Joints {
 			for _, t := range b.joints[b.j.Joints[k].ID].laid {
 				b.after(t, b.covers)

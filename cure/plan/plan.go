@@ -67,13 +67,22 @@ type Joint struct {
 	Class      string
 	MixBy      time.Time // start mixing no later than, in this plan; zero: no mix
 	TorqueFrom time.Time // zero: no fasteners
-	TorqueTo   time.Time // last fastener done by
+	TorqueTo   time.Time // last fastener of the last pot done by: each pot has a window of its own
+	Windows    []Window  // torque, pot by pot
 	CloseFrom  time.Time // covers may go near
 	FlyFrom    time.Time // earliest flight as far as this joint goes
 	FlyNeeds   cure.Milestone
 	ByWitness  bool // tack-free and later only with a reading of the witness cup
 	Heated     bool
 	Lines      []Line
+}
+
+// Window is when the fasteners that sit in one pot are torqued.
+type Window struct {
+	Mix       string    // "" for a gasket, which is torqued when it has cured
+	MixAt     time.Time // start mixing no later than; zero for a gasket
+	From, To  time.Time // planned start; last one done by
+	Fasteners int
 }
 
 // Line is a milestone of a joint on the plan.
@@ -259,8 +268,9 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 }
 
 // bound is an instant before which no plan is ready, whichever way is chosen and
-// however the pots are divided: each way with its pots as small as they can be, and
-// no wait for a person. The smaller the pots, the sooner each of them is done.
+// however many of the pots that a plan may have are made: each way with its pots as
+// small as they can be, and no wait for a person. The smaller the pots, the sooner
+// each of them is done.
 func bound(in Input, vs []variant, best *built) (int, error) {
 	least := solve.Never
 	for _, v := range vs {
@@ -275,7 +285,7 @@ func bound(in Input, vs []variant, best *built) (int, error) {
 	return least, nil
 }
 
-// smallest is the way with every pot that may be divided divided as far as can be.
+// smallest is the way with every layer in as many pots as a plan may give it.
 func (v variant) smallest() variant {
 	v.finest = true
 	return v
@@ -287,7 +297,7 @@ type variant struct {
 	heat  map[string]bool   // joint → heated
 	extra map[string]int    // pot group → pots beyond the fewest
 
-	finest bool // every group in as many pots as can be, for the bound
+	finest bool // every group in as many pots as it may have, for the bound
 }
 
 // maxVariants bounds how many ways are planned in full.
@@ -393,7 +403,7 @@ func History(j *job.Job, logs map[string][]cure.Sample, until time.Time) (*cure.
 	}
 	h, err := cure.NewHistory(pieces, j.Start, until)
 	if err != nil {
-		return nil, fmt.Errorf("%s: air: %w", j.File, err)
+		return nil, fmt.Errorf("%s: air: %w; name air that covers the job from its start, %s", j.File, err, stamp(j.Start, j.Zone))
 	}
 	return h, nil
 }

@@ -28,6 +28,10 @@ type portion struct {
 	words       string
 }
 
+// morePots is how many pots beyond the fewest a layer may be divided into, where that
+// makes the job ready sooner: each costs a kit and its waste.
+const morePots = 1
+
 // divide works out, for each layer of a joint, how many pots it takes and what each
 // does, and notes what no pot can do.
 func (b *built) divide(n *jointNodes) {
@@ -38,11 +42,13 @@ func (b *built) divide(n *jointNodes) {
 		room := b.room(f)
 		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != "", n: 1}
 		count := units(j, l)
-		g.most = count
+		g.most = 1
 		if !g.whole {
-			g.n = min(count, b.fewest(j, l, n.wet(k), count, room)+b.v.extra[g.id])
+			fewest := b.fewest(j, l, n.wet(k), count, room)
+			g.most = min(count, fewest+morePots)
+			g.n = min(g.most, fewest+b.v.extra[g.id])
 			if b.v.finest {
-				g.n = count
+				g.n = g.most
 			}
 		}
 		if l.Mix == "" {

@@ -50,41 +50,54 @@ func (b *built) unplanned() *Plan {
 	return p
 }
 
-// assume lists what the planner itself takes for granted on this job.
+// assume lists what the planner itself takes for granted on this job. What holds for
+// several joints or classes alike is said once.
 func (b *built) assume() []string {
-	var out []string
-	add := func(s string) {
-		if !slices.Contains(out, s) {
-			out = append(out, s)
+	var said []string
+	about := map[string][]string{}
+	add := func(who, text string) {
+		if about[text] == nil {
+			said = append(said, text)
+		}
+		if !slices.Contains(about[text], who) {
+			about[text] = append(about[text], who)
 		}
 	}
 	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
-		if w := n.j.Warm; w != nil {
-			add(fmt.Sprintf("%s: the structure is kept at %g C from the end of warming until the last sealant or fastener is in.", n.j.ID, w.ToC))
-			if f := n.feels[0]; f.site.Part.Tau == 0 {
-				add(fmt.Sprintf("%s: without a time constant for the structure it is at air temperature again at once after that.", n.j.ID))
-			}
-		}
-		for i, f := range n.feels {
-			if _, note, err := f.class.Curve(cure.Assembly); err == nil && note != "" && b.wetAt(n, i) {
-				add(upper(note) + ".")
-			}
-			if n.j.Layers[i].Within > 0 {
-				add(fmt.Sprintf("%s: the %s within %s counts from the %s line.", n.j.ID, n.j.Layers[i].Seal, words(n.j.Layers[i].Within), n.j.Layers[i].After))
-			}
-			if volume(n.j, &n.j.Layers[i]) == 0 {
-				add(fmt.Sprintf("%s: no amount is stated for the %s; one pot is taken to be large enough.", n.j.ID, n.j.Layers[i].Seal))
-			}
-		}
-		if n.j.Heat != nil && n.heat < 0 {
-			add(fmt.Sprintf("%s: the heat that the job offers is not used: it would not make the %s gate earlier.%s", n.j.ID, b.j.Ready, b.whyNoHeat(n)))
-		}
-		if n.heat >= 0 {
-			add(n.j.ID + ": cure before the heat is switched on is not counted.")
-		}
+		b.assumeFor(b.joints[b.j.Joints[k].ID], add)
+	}
+	var out []string
+	for _, text := range said {
+		out = append(out, strings.Join(about[text], ", ")+": "+text)
 	}
 	return out
+}
+
+func (b *built) assumeFor(n *jointNodes, add func(who, text string)) {
+	if w := n.j.Warm; w != nil {
+		add(n.j.ID, fmt.Sprintf("the structure is kept at %g C from the end of warming until the last sealant or fastener is in.", w.ToC))
+		if n.feels[0].site.Part.Tau == 0 {
+			add(n.j.ID, "without a time constant for the structure it is at air temperature again at once after that.")
+		}
+	}
+	for i, f := range n.feels {
+		l := &n.j.Layers[i]
+		if _, note, err := f.class.Curve(cure.Assembly); err == nil && note != "" && b.wetAt(n, i) {
+			add(f.class.ID, "no assembly time is published; the application time stands for it.")
+		}
+		if l.Within > 0 {
+			add(n.j.ID, fmt.Sprintf("the %s within %s counts from the %s line.", l.Seal, words(l.Within), l.After))
+		}
+		if volume(n.j, l) == 0 {
+			add(n.j.ID, fmt.Sprintf("no amount is stated for the %s; one pot is taken to be large enough.", l.Seal))
+		}
+	}
+	if n.j.Heat != nil && n.heat < 0 {
+		add(n.j.ID, fmt.Sprintf("the heat that the job offers is not used: it would not make the %s gate earlier.%s", b.j.Ready, b.whyNoHeat(n)))
+	}
+	if n.heat >= 0 {
+		add(n.j.ID, "cure before the heat is switched on is not counted.")
+	}
 }
 
 // whyNoHeat says what keeps heat from helping, where that can be told.
@@ -134,16 +147,31 @@ func (b *built) read(in Input) *Plan {
 		gate := Gate{ID: g.ID, From: b.at(s.End[b.gates[g.ID]])}
 		for _, r := range g.Needs {
 			gate.Needs = append(gate.Needs, r.Text)
-			if n := b.joints[r.ID]; r.Kind == job.RefMilestone && n != nil && n.witness {
-				gate.ByWitness = true
-			}
 		}
+		gate.ByWitness = b.byWitness(g.ID, map[string]bool{})
 		p.Gates = append(p.Gates, gate)
 	}
 	p.Materials = b.materials(p.Mixes)
 	p.HeldBy = b.heldBy()
 	return p
 }
+
+// byWitness reports whether a gate waits, itself or through another, for a milestone
+// that only a witness reading tells.
+func (b *built) byWitness(gate string, seen map[string]bool) bool {
+	g := b.j.Gate(gate)
+	if g == nil || seen[gate] {
+		return false
+	}
+	seen[gate] = true
+	return slices.ContainsFunc(g.Needs, func(r job.Ref) bool {
+		n := b.joints[r.ID]
+		return r.Kind == job.RefMilestone && n != nil && n.witness || r.Kind == job.RefGate && b.byWitness(r.ID, seen)
+	})
+}
+
+// potOf stands before a pot's name at the end of what a lag is.
+const potOf = " time of "
 
 // number renames the pots that have no name of their own in the order they are made.
 func (b *built) number() {
@@ -173,6 +201,11 @@ func (b *built) number() {
 	}
 	for t := range b.m.Tasks {
 		b.m.Tasks[t].Name = b.tasks[t].ID
+	}
+	for k := range b.m.Lags {
+		if head, id, ok := strings.Cut(b.m.Lags[k].What, potOf); ok && names[id] != "" {
+			b.m.Lags[k].What = head + potOf + names[id]
+		}
 	}
 }
 
@@ -227,17 +260,20 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 		if f := b.at(s.Start[t]); r.TorqueFrom.IsZero() || f.Before(r.TorqueFrom) {
 			r.TorqueFrom = f
 		}
-		// The last fastener of the last pot; of a gasket, no line but its own end.
-		to := b.at(s.End[t])
+		// The line of the pot; of a gasket, whose fasteners sit in none, its own end.
+		w := Window{Mix: b.tasks[t].Mix, From: b.at(s.Start[t]), To: b.at(s.End[t]), Fasteners: int(b.tasks[t].Units)}
 		for _, m := range p.Mixes {
-			if m.ID == b.tasks[t].Mix {
-				to = m.DoneBy
+			if m.ID == w.Mix {
+				w.MixAt, w.To = m.At, m.DoneBy
 			}
 		}
+		to := w.To
+		r.Windows = append(r.Windows, w)
 		if to.After(r.TorqueTo) {
 			r.TorqueTo = to
 		}
 	}
+	slices.SortStableFunc(r.Windows, func(a, c Window) int { return a.From.Compare(c.From) })
 	r.CloseFrom = b.at(s.End[n.node[cure.TackFree]])
 	r.FlyNeeds = b.flyNeeds(j)
 	for m := cure.TackFree; m < cure.NumMilestones; m++ {

@@ -30,8 +30,12 @@ func (b *built) heldBy() []Share {
 	}
 	cur, start := b.m.Ready, s.Start[b.m.Ready]
 	for range 4 * len(b.m.Tasks) {
-		lag, at := b.binding(cur, start)
-		busy, until := b.busyBefore(cur, start, at)
+		lag, at := b.binding(cur, start, false)
+		busy, until := b.busyBefore(cur, start, at, false)
+		if busy < 0 && b.m.Opens(cur, at, s.Who[cur]) < start {
+			lag, at = b.binding(cur, start, true)
+			busy, until = b.busyBefore(cur, start, at, true)
+		}
 		if busy >= 0 {
 			add(b.waiting(cur, until), start-until)
 			cur, start = busy, b.through(busy, until, add)
@@ -59,22 +63,28 @@ func (b *built) heldBy() []Share {
 }
 
 // waiting says why a task starts later than its lags and its people's other work ask:
-// no shift or window before, or it was put off for a maximum lag that runs from it.
+// no shift or no window to seal in before, or it was put off for a maximum lag that
+// runs from it.
 func (b *built) waiting(task, at int) string {
 	s := b.answer.Schedule
+	start, who := s.Start[task], s.Who[task]
+	switch open := b.m.Opens(task, at, who); {
+	case open >= start && len(who) > 0 && b.m.OnShift(task, at, who) < start:
+		return "waiting until it may be sealed (temperature, humidity, dew point)"
+	case open >= start:
+		return "waiting for the next shift"
+	}
 	tight, least := "", -1
-	if b.m.Opens(task, at, s.Who[task]) < s.Start[task] {
-		for _, l := range b.m.Lags {
-			if !l.Max || l.From != task || l.What == "" {
-				continue
-			}
-			if slack := l.Fn.At(s.Time(l.From, l.FromAt)) - s.Time(l.To, l.ToAt); least < 0 || slack < least {
-				tight, least = l.What, slack
-			}
+	for _, l := range b.m.Lags {
+		if !l.Max || l.From != task || l.What == "" {
+			continue
+		}
+		if slack := l.Fn.At(s.Time(l.From, l.FromAt)) - s.Time(l.To, l.ToAt); least < 0 || slack < least {
+			tight, least = l.What, slack
 		}
 	}
 	if tight == "" {
-		return "waiting for the next shift or window"
+		return "waiting for the work after it"
 	}
 	return "put off, or else this could not be kept: " + tight
 }
@@ -86,12 +96,13 @@ func (b *built) through(task, end int, add func(string, int)) int {
 	return start
 }
 
-// binding is the minimum lag that asks most of a task's start, and what it asks.
-func (b *built) binding(task, start int) (lag, at int) {
+// binding is the minimum lag that asks most of a task's start, and what it asks. What
+// is done as late as may be, such as a pot, holds nothing unless late is set.
+func (b *built) binding(task, start int, late bool) (lag, at int) {
 	s := b.answer.Schedule
 	lag, at = -1, b.m.Tasks[task].Release
 	for k, l := range b.m.Lags {
-		if l.Max || l.To != task {
+		if l.Max || l.To != task || !late && b.m.Tasks[l.From].Late {
 			continue
 		}
 		v := l.Fn.At(s.Time(l.From, l.FromAt))
@@ -109,12 +120,12 @@ func (b *built) binding(task, start int) (lag, at int) {
 
 // busyBefore is the task that kept one of this task's people busy past the instant
 // its lags allow, if one did, and when that was over.
-func (b *built) busyBefore(task, start, at int) (busy, until int) {
+func (b *built) busyBefore(task, start, at int, late bool) (busy, until int) {
 	s := b.answer.Schedule
 	busy, until = -1, at
 	for _, p := range s.Who[task] {
 		for k := range b.m.Tasks {
-			if k != task && s.End[k] <= start && s.End[k] > until && slices.Contains(s.Who[k], p) {
+			if k != task && (late || !b.m.Tasks[k].Late) && s.End[k] <= start && s.End[k] > until && slices.Contains(s.Who[k], p) {
 				busy, until = k, s.End[k]
 			}
 		}
@@ -242,9 +253,12 @@ func (b *built) clash() *Infeasible {
 	case c.Lag >= 0 && b.m.Lags[c.Lag].Max:
 		l := b.m.Lags[c.Lag]
 		x.Because = append(x.Because, fmt.Sprintf("%s cannot be kept: from %s to %s, whenever it starts within %d days.", l.What, b.m.Tasks[l.From].Name, b.m.Tasks[l.To].Name, days))
+	case c.Lag >= 0 && b.m.Lags[c.Lag].What == "":
+		t := b.m.Lags[c.Lag].To
+		x.Because = append(x.Because, fmt.Sprintf("The work that comes before %q fits into no shifts within %d days.%s", b.m.Tasks[t].Name, days, b.limits(b.tasks[t].Joint)))
 	case c.Lag >= 0:
 		l := b.m.Lags[c.Lag]
-		x.Because = append(x.Because, fmt.Sprintf("%s is not reached within %d days in this air (too cold, too dry, or the log ends).", nonEmpty(l.What, b.m.Tasks[l.To].Name), days))
+		x.Because = append(x.Because, fmt.Sprintf("%s is not reached within %d days in this air (too cold, too dry, or the log ends).", l.What, days))
 	default:
 		t := b.m.Tasks[c.Task]
 		x.Because = append(x.Because, fmt.Sprintf("%s (%s) fits into no shift of the %d who could do it within %d days.", t.Name, words(time.Duration(t.Duration)*tick), b.able(t.Skill), days))
@@ -284,6 +298,22 @@ func (b *built) spared(p job.Person, inspection int) bool {
 	return true
 }
 
+// limits names the limits that the job itself sets on a joint's work, for a person to
+// look at where the search cannot tell which of them is in the way; "" if there are
+// none.
+func (b *built) limits(joint string) string {
+	var out []string
+	for _, l := range b.m.Lags {
+		if what, ok := strings.CutPrefix(l.What, joint+": "); ok && l.Max && !slices.Contains(out, what) {
+			out = append(out, what)
+		}
+	}
+	if len(out) == 0 || joint == "" {
+		return ""
+	}
+	return fmt.Sprintf(" Its limits on the %s: %s.", joint, strings.Join(out, "; "))
+}
+
 func (b *built) able(skill string) int {
 	n := 0
 	for _, p := range b.j.Crew {
@@ -292,11 +322,4 @@ func (b *built) able(skill string) int {
 		}
 	}
 	return n
-}
-
-func nonEmpty(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }

@@ -24,17 +24,12 @@ import (
 // would do join what would help. Without a stock list it notes that nothing was
 // checked.
 func Batches(p *plan.Plan, stockFile string, c *catalog.Catalog) error {
-	if !slices.ContainsFunc(p.Job.Joints, func(j job.Joint) bool { return j.Batch != "" }) {
-		if stockFile != "" {
-			p.Assumptions = append(p.Assumptions, "The job names no batches (batch: under a joint), so "+stockFile+" was not needed.")
-		}
+	names := slices.ContainsFunc(p.Job.Joints, func(j job.Joint) bool { return j.Batch != "" })
+	switch {
+	case stockFile == "" && !names:
 		return nil
-	}
-	if stockFile == "" {
+	case stockFile == "":
 		p.Assumptions = append(p.Assumptions, "The batches that the job names are taken to be good and enough: give --stock FILE to check them.")
-		return nil
-	}
-	if !p.Found {
 		return nil
 	}
 	data, err := ReadFile(stockFile)
@@ -44,6 +39,12 @@ func Batches(p *plan.Plan, stockFile string, c *catalog.Catalog) error {
 	sheet, err := stock.ReadCSV(bytes.NewReader(data), stockFile, date.NewAt(p.Job.Start.In(p.Job.Zone)))
 	if err != nil {
 		return err
+	}
+	if !names {
+		p.Assumptions = append(p.Assumptions, "The job names no batches (batch: under a joint), so "+stockFile+" was not needed.")
+	}
+	if !p.Found {
+		return nil
 	}
 	d := drawer{p: p, sheet: &sheet, c: c, need: map[string]float64{}}
 	for _, j := range p.Job.Joints {

@@ -17,8 +17,8 @@ import (
 
 // PlanText writes a plan for the people who work to it: the answer first, then the
 // table for each joint, who does what when, and what it all rests on.
-func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
-	s := sheet{w: w, z: p.Job.Zone}
+func PlanText(w io.Writer, p *plan.Plan, cautions []string, u Units) error {
+	s := sheet{w: w, z: p.Job.Zone, u: u}
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
@@ -39,8 +39,8 @@ func PlanText(w io.Writer, p *plan.Plan, cautions []string) error {
 
 // PlanWish writes only why a job's wish cannot be met and what would meet it, or
 // that it can.
-func PlanWish(w io.Writer, p *plan.Plan) error {
-	s := sheet{w: w, z: p.Job.Zone}
+func PlanWish(w io.Writer, p *plan.Plan, u Units) error {
+	s := sheet{w: w, z: p.Job.Zone, u: u}
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
@@ -49,81 +49,6 @@ func PlanWish(w io.Writer, p *plan.Plan) error {
 	}
 	s.line("Earliest %s: %s", p.Job.Ready, s.full(p.Ready))
 	return s.err
-}
-
-// sheet writes lines of 80 columns and keeps the first error.
-type sheet struct {
-	w   io.Writer
-	z   *time.Location
-	err error
-}
-
-const sheetWidth = 79
-
-func (s *sheet) line(format string, args ...any) {
-	if s.err == nil {
-		_, s.err = fmt.Fprintln(s.w, strings.TrimRight(fmt.Sprintf(format, args...), " "))
-	}
-}
-
-// block writes text behind a first prefix, folded, with a hanging indent. A prefix
-// that leaves the text no room is folded too, and the text goes below it.
-func (s *sheet) block(first, text string) {
-	indent := strings.Repeat(" ", len([]rune(first)))
-	if len(indent) > sheetWidth/2 {
-		margin := len(first) - len(strings.TrimLeft(first, " "))
-		indent = strings.Repeat(" ", margin+4)
-		for _, l := range Fold(first, sheetWidth-margin) {
-			s.line("%s%s", indent[:margin], l)
-		}
-		first = indent
-	}
-	for i, l := range Fold(text, sheetWidth-len(indent)) {
-		if i == 0 {
-			s.line("%s%s", first, l)
-		} else {
-			s.line("%s%s", indent, l)
-		}
-	}
-}
-
-// column writes a name in a column of a width, and text behind it; a name too long
-// for the column has lines of its own.
-func (s *sheet) column(name string, width int, text string) {
-	if len([]rune(name)) > width {
-		s.block("  ", name)
-		name = ""
-	}
-	s.block(fmt.Sprintf("  %-*s ", width, name), text)
-}
-
-func (s *sheet) bullets(title string, items []string) {
-	if len(items) == 0 {
-		return
-	}
-	s.line("")
-	s.line("%s", title)
-	for _, t := range items {
-		s.block("  - ", t)
-	}
-}
-
-// Fold breaks text at spaces into lines of at most width runes; a longer word keeps
-// a line of its own.
-func Fold(text string, width int) []string {
-	var out []string
-	line, n := "", 0
-	for _, word := range strings.Fields(text) {
-		k := len([]rune(word))
-		if n > 0 && n+1+k > width {
-			out, line, n = append(out, line), "", 0
-		}
-		if n > 0 {
-			line, n = line+" ", n+1
-		}
-		line, n = line+word, n+k
-	}
-	return append(out, line)
 }
 
 // full is an instant with its day, month and zone; short leaves month and zone to
@@ -210,27 +135,15 @@ func (s *sheet) joints(p *plan.Plan) {
 		}
 	}
 	for _, j := range p.Joints {
-		s.potsOf(p, j)
 		s.likely(j)
 	}
 }
 
-// joint writes the row of one joint, over as many lines as its name and the torque
-// take.
+// joint writes the row of one joint: a line for each pot that its fasteners sit in, for
+// each pot has a window of its own, and as many as its name takes.
 func (s *sheet) joint(j plan.Joint) {
 	names := Fold(j.ID, 17)
-	if len([]rune(names[0])) > 17 {
-		s.block("", j.ID)
-		names = []string{""}
-	}
-	torque, end := "-", ""
-	if !j.TorqueFrom.IsZero() {
-		torque = s.short(j.TorqueFrom) + "-" + j.TorqueTo.In(s.z).Format("15:04")
-		if !sameDay(j.TorqueFrom, j.TorqueTo, s.z) {
-			torque, end = s.short(j.TorqueFrom)+"-", s.short(j.TorqueTo)
-			names = append(names, "")
-		}
-	}
+	pots := s.windows(j)
 	marked := func(m cure.Milestone, at time.Time) string {
 		for _, l := range j.Lines {
 			if l.Milestone == m && l.ByWitness {
@@ -239,28 +152,40 @@ func (s *sheet) joint(j plan.Joint) {
 		}
 		return s.short(at)
 	}
-	s.line("%-17s %-12s %-18s %-13s %-12s", names[0], s.short(j.MixBy), torque, marked(cure.TackFree, j.CloseFrom), marked(j.FlyNeeds, j.FlyFrom))
-	for i, n := range names[1:] {
-		more := ""
-		if i == 0 {
-			more = end
+	for i := range max(len(names), len(pots)) {
+		name, pot, closed, fly := "", [2]string{}, "", ""
+		if i < len(names) {
+			name = names[i]
 		}
-		s.line("%-17s %-12s %-18s", n, "", more)
+		if i < len(pots) {
+			pot = pots[i]
+		}
+		if i == 0 {
+			closed, fly = marked(cure.TackFree, j.CloseFrom), marked(j.FlyNeeds, j.FlyFrom)
+		}
+		s.line("%-17s %-12s %-18s %-13s %-12s", name, pot[0], pot[1], closed, fly)
 	}
 }
 
-// potsOf says that the fasteners of a joint sit in several pots, for the row shows
-// the line of the last pot only.
-func (s *sheet) potsOf(p *plan.Plan, j plan.Joint) {
-	pots := map[string]bool{}
-	for _, t := range p.Tasks {
-		if t.Joint == j.ID && t.Kind == plan.TaskKind(verify.Torque) && t.Mix != "" {
-			pots[t.Mix] = true
+// windows are the cells of a joint's pots: mixing no later than, torque between. A
+// window that ends on another day takes two lines.
+func (s *sheet) windows(j plan.Joint) [][2]string {
+	if len(j.Windows) == 0 {
+		return [][2]string{{s.short(j.MixBy), "-"}}
+	}
+	var out [][2]string
+	for _, w := range j.Windows {
+		mix := s.short(w.MixAt)
+		if w.Mix == "" {
+			mix = s.short(j.MixBy)
 		}
+		if sameDay(w.From, w.To, s.z) {
+			out = append(out, [2]string{mix, s.short(w.From) + "-" + w.To.In(s.z).Format("15:04")})
+			continue
+		}
+		out = append(out, [2]string{mix, s.short(w.From) + "-"}, [2]string{"", s.short(w.To)})
 	}
-	if len(pots) > 1 {
-		s.block("  ", fmt.Sprintf("%s: its fasteners sit in %d mixes, each with its own “all in by” under MIXES; the torque window ends with the last.", j.ID, len(pots)))
-	}
+	return out
 }
 
 // worthTelling is how much earlier than its line a likely time must be to be said.

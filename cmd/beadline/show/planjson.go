@@ -44,9 +44,19 @@ type jointJSON struct {
 	Lines     []lineJSON  `json:"lines"`
 }
 
+// torqueJSON is when the fasteners are torqued: from the first to the line of the last
+// pot. Each pot has a line of its own, in mixes.
 type torqueJSON struct {
-	From time.Time `json:"from"`
-	To   time.Time `json:"to"`
+	From  time.Time    `json:"from"`
+	To    time.Time    `json:"to"`
+	Mixes []windowJSON `json:"mixes"`
+}
+
+type windowJSON struct {
+	Mix       string    `json:"mix"`
+	From      time.Time `json:"from"`
+	To        time.Time `json:"to"`
+	Fasteners int       `json:"fasteners"`
 }
 
 type lineJSON struct {
@@ -141,7 +151,10 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
 			FlyNeeds: j.FlyNeeds.String(), ByWitness: j.ByWitness, Lines: []lineJSON{}}
 		if !j.TorqueFrom.IsZero() {
-			r.Torque = &torqueJSON{j.TorqueFrom.In(z), j.TorqueTo.In(z)}
+			r.Torque = &torqueJSON{j.TorqueFrom.In(z), j.TorqueTo.In(z), []windowJSON{}}
+			for _, w := range j.Windows {
+				r.Torque.Mixes = append(r.Torque.Mixes, windowJSON{w.Mix, w.From.In(z), w.To.In(z), w.Fasteners})
+			}
 		}
 		for _, l := range j.Lines {
 			r.Lines = append(r.Lines, lineJSON{l.Milestone.String(), at(l.At), at(l.LikelyAt), l.ByWitness, l.From})

@@ -178,6 +178,14 @@ func (m *Model) Opens(task, t int, who []int) int {
 	return t
 }
 
+// OnShift is Opens by the shifts alone, whatever the task's windows.
+func (m *Model) OnShift(task, t int, who []int) int {
+	c := *m
+	c.Tasks = append([]Task(nil), m.Tasks...)
+	c.Tasks[task].Within = nil
+	return c.Opens(task, t, who)
+}
+
 // pauseEnd is when work of the given length ends that starts at s and pauses
 // between windows; the first window holds s.
 func pauseEnd(work []Window, s, left int) int {

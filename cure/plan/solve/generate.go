@@ -216,79 +216,83 @@ func (b *builder) place(j, est, notBefore int, chooser func(int, []int) []int) b
 		if s == Never || s+tk.Duration > b.m.deadline(j) {
 			return false
 		}
-		b.s.Start[j], b.s.End[j], b.s.Who[j] = s, s+tk.Duration, nil
+		b.put(j, s, s+tk.Duration, nil)
 		return true
 	}
 	people := b.allowed(j)
-	for t := est; t <= b.m.Horizon; {
-		free, next := []int(nil), Never
-		for _, p := range people {
-			s := b.freeSlot(j, p, t)
-			if s == t {
+	if tk.Split {
+		return b.placeSplit(j, est, notBefore, chooser(j, people))
+	}
+	starts := make([]int, len(people))
+	for t := est; len(people) >= tk.Crew; {
+		free := make([]int, 0, len(people))
+		for i, p := range people {
+			starts[i], _ = b.freeSlot(j, people[i:i+1], b.m.People[p].Work, t)
+			if starts[i] == t {
 				free = append(free, p)
-				s = b.freeSlot(j, p, t+1)
 			}
-			next = min(next, s)
 		}
 		if len(free) >= tk.Crew {
-			if who, end := b.crew(j, t, notBefore, chooser(j, free)); who != nil {
-				b.s.Start[j], b.s.End[j], b.s.Who[j] = t, end, who
-				for _, p := range who {
-					b.occupy(p, Window{t, end})
-				}
-				return true
-			}
+			who := chooser(j, free)[:tk.Crew]
+			slices.Sort(who)
+			b.put(j, t, t+tk.Duration, who)
+			return true
 		}
-		if next == Never {
+		// No crew is complete before as many as it takes could start.
+		slices.Sort(starts)
+		if t = starts[tk.Crew-1]; t == Never {
 			return false
 		}
-		t = next
 	}
 	return false
 }
 
-// crew picks, of people each of whom could start the task at t, the first of the
-// given order who can do it together, and says when they end.
-func (b *builder) crew(j, t, notBefore int, free []int) (who []int, end int) {
-	tk := &b.m.Tasks[j]
-	pick := make([]int, tk.Crew)
-	for i := range pick {
-		pick[i] = i
+// placeSplit puts a task that may pause where it ends earliest: who starts first may
+// end last. Among crews that end together the first in the order of people is taken.
+func (b *builder) placeSplit(j, est, notBefore int, people []int) bool {
+	start, end := Never, Never
+	var who []int
+	crews(people, b.m.Tasks[j].Crew, func(crew []int) {
+		work := common(b.m, crew)
+		s, e := b.freeSlot(j, crew, work, est)
+		for e < notBefore {
+			s, e = b.freeSlot(j, crew, work, s+1)
+		}
+		if e < end {
+			start, end, who = s, e, slices.Clone(crew)
+		}
+	})
+	if end == Never {
+		return false
 	}
-	for {
-		who = who[:0]
-		for _, i := range pick {
-			who = append(who, free[i])
-		}
-		slices.Sort(who)
-		if !tk.Split {
-			return who, t + tk.Duration
-		}
-		if s, e := slot(tk, common(b.m, who), t); s == t && e >= notBefore && e <= b.m.deadline(j) && b.allFree(who, t, e) {
-			return who, e
-		}
-		i := tk.Crew - 1
-		for i >= 0 && pick[i] == len(free)-tk.Crew+i {
-			i--
-		}
-		if i < 0 {
-			return nil, 0
-		}
-		pick[i]++
-		for i++; i < tk.Crew; i++ {
-			pick[i] = pick[i-1] + 1
-		}
+	slices.Sort(who)
+	b.put(j, start, end, who)
+	return true
+}
+
+func (b *builder) put(j, start, end int, who []int) {
+	b.s.Start[j], b.s.End[j], b.s.Who[j] = start, end, who
+	for _, p := range who {
+		b.occupy(p, Window{start, end})
 	}
 }
 
-// allFree reports whether none of these people has other work between t and end.
-func (b *builder) allFree(who []int, t, end int) bool {
-	for _, p := range who {
-		if b.clash(p, t, end) != nil {
-			return false
+// crews calls f with every choice of k people, in the order in which they stand.
+func crews(people []int, k int, f func([]int)) {
+	crew := make([]int, 0, k)
+	var pick func(from int)
+	pick = func(from int) {
+		if len(crew) == k {
+			f(crew)
+			return
+		}
+		for i := from; i < len(people); i++ {
+			crew = append(crew, people[i])
+			pick(i + 1)
+			crew = crew[:len(crew)-1]
 		}
 	}
-	return true
+	pick(0)
 }
 
 // jointEnd is when a split task ends that several people do together: they pause
@@ -376,29 +380,30 @@ func (b *builder) touched(k, q int) bool {
 	return false
 }
 
-// freeSlot is when a person who has other work already could start a task alone.
-func (b *builder) freeSlot(j, p, t int) int {
+// freeSlot is the earliest start at or after t, and its end, at which people who
+// have other work already can do a task by its deadline in the hours they share.
+func (b *builder) freeSlot(j int, who []int, work []Window, t int) (start, end int) {
 	for {
-		s, e := b.m.slot(j, p, t)
-		if s == Never {
-			return Never
+		s, e := slot(&b.m.Tasks[j], work, t)
+		if e > b.m.deadline(j) {
+			return Never, Never
 		}
-		w := b.clash(p, s, e)
-		if w == nil {
-			return s
+		if t = b.clash(who, s, e); t < 0 {
+			return s, e
 		}
-		t = w.To
 	}
 }
 
-// clash is work of a person's that runs between s and e, or nil.
-func (b *builder) clash(p, s, e int) *Window {
-	for i, w := range b.busy[p] {
-		if w.From < e && s < w.To {
-			return &b.busy[p][i]
+// clash is the end of work that one of these people does between s and e, or -1.
+func (b *builder) clash(who []int, s, e int) int {
+	for _, p := range who {
+		for _, w := range b.busy[p] {
+			if w.From < e && s < w.To {
+				return w.To
+			}
 		}
 	}
-	return nil
+	return -1
 }
 
 func (b *builder) occupy(p int, w Window) {

