@@ -16,6 +16,7 @@ type jobMaker struct {
 	joints []string
 	cold   bool
 	two    bool // two of the crew can torque
+	kinds  []int
 }
 
 func makeJob(seed uint64) string {
@@ -89,13 +90,16 @@ func (m *jobMaker) jointList() {
 		id := []string{"door", "bulkhead panel", "antenna plate"}[k]
 		m.joints = append(m.joints, id)
 		m.put("  - id: %s", id)
-		kind := m.IntN(5)
+		kind := m.IntN(7)
+		m.kinds = append(m.kinds, kind)
 		class := [][]string{
 			{"polysulfide-c-8-20", "corrosion-inhibiting-faying-12", "low-adhesion-2", "low-adhesion-rapid-2"},
 			{"polysulfide-b-2", "polythioether-rapid-2", "polysulfide-b-half"},
 			{"polysulfide-b-2", "polythioether-rapid-half", "polysulfide-b-4"},
 			{"polysulfide-b-2", "polythioether-rapid-2"},
 			{"low-adhesion-rapid-half", "low-adhesion-rapid-2"},
+			{"silicone-neutral", "silicone-acetoxy"},
+			{"polythioether-rapid-2", "polysulfide-b-2"},
 		}[kind]
 		if m.chance(20) {
 			m.put("    classes: [%s]", strings.Join(class[:2], ", "))
@@ -110,7 +114,7 @@ func (m *jobMaker) jointList() {
 		m.layers(kind)
 		if kind == 4 {
 			m.put("    fasteners: {count: %d, each: 30s, torque: after-tack-free}", 4+m.IntN(20))
-		} else if kind < 3 {
+		} else if kind < 3 || kind == 6 {
 			m.put("    fasteners: {count: %d, each: %ds, torque: wet, passes: %d, people: %d}", 4+m.IntN(16), 20+m.IntN(40), 1+m.IntN(2), m.people())
 		}
 		if m.chance(15) {
@@ -153,6 +157,12 @@ func (m *jobMaker) layers(kind int) {
 	case 0:
 		m.put("      - {seal: faying, bead: {area: %dcm2, thickness: 0.2mm}, spread: %dmin}", 50+m.IntN(400), 5+m.IntN(10))
 	case 1:
+		if m.chance(20) {
+			pot := "pot for " + m.joints[len(m.joints)-1]
+			m.put("      - {seal: wet-install, each: 20s, mix: %s}", pot)
+			m.put("      - {seal: fillet, spread: %dmin, mix: %s}", 5+m.IntN(10), pot)
+			break
+		}
 		m.put("      - {seal: wet-install, each: %ds, bead: {per-fastener: 0.5ml}}", 20+m.IntN(40))
 		if m.chance(40) {
 			m.put("      - {seal: fillet, spread: %dmin, bead: {length: %dmm, leg: 4mm}}", 5+m.IntN(20), 200+m.IntN(1000))
@@ -162,6 +172,11 @@ func (m *jobMaker) layers(kind int) {
 		m.put("      - {seal: overcoat, each: %ds, after: tack-free, within: %dh}", 15+m.IntN(20), 48+m.IntN(100))
 	case 3:
 		m.put("      - {seal: fillet, spread: %dmin, bead: {length: %dmm, leg: 5mm}}", 10+m.IntN(90), 300+m.IntN(3000))
+	case 5:
+		m.put("      - {seal: fillet, spread: %dmin, bead: {length: 600mm, leg: %dmm}}", 3+m.IntN(8), 2+m.IntN(4))
+	case 6:
+		m.put("      - {seal: faying, bead: {area: %dcm2, thickness: 0.2mm}, spread: %dmin}", 50+m.IntN(200), 4+m.IntN(6))
+		m.put("      - {seal: wet-install, each: %ds}", 10+m.IntN(20))
 	default:
 		m.put("      - {seal: formed-in-place gasket, spread: %dmin, bead: {length: 800mm, leg: 4mm}}", 5+m.IntN(12))
 	}
@@ -176,7 +191,11 @@ func (m *jobMaker) tail() {
 	if m.chance(50) {
 		m.put("covers: [intake blank, vent plug]")
 	}
-	m.put("checks: [{id: leak check, after: door %s, takes: %dmin, can: inspect}]", m.pick("cure", "tack-free", "handling"), 15+m.IntN(40))
+	after := m.pick("cure", "tack-free", "handling")
+	if m.kinds[0] == 5 && after == "handling" { // one-part silicones publish none
+		after = "cure"
+	}
+	m.put("checks: [{id: leak check, after: door %s, takes: %dmin, can: inspect}]", after, 15+m.IntN(40))
 	m.put("gates:")
 	m.put("  close: [%s tack-free]", m.joints[0])
 	m.put("  fly: [%s cure, leak check]", m.joints[len(m.joints)-1])

@@ -277,16 +277,21 @@ func (b *builder) put(j, start, end int, who []int) {
 	}
 }
 
-// crews calls f with every choice of k people, in the order in which they stand.
+// maxCrews bounds how many crews are weighed against each other for one task.
+const maxCrews = 500
+
+// crews calls f with every choice of k people, in the order in which they stand, up
+// to maxCrews of them.
 func crews(people []int, k int, f func([]int)) {
-	crew := make([]int, 0, k)
+	crew, left := make([]int, 0, k), maxCrews
 	var pick func(from int)
 	pick = func(from int) {
 		if len(crew) == k {
 			f(crew)
+			left--
 			return
 		}
-		for i := from; i < len(people); i++ {
+		for i := from; i < len(people) && left > 0; i++ {
 			crew = append(crew, people[i])
 			pick(i + 1)
 			crew = crew[:len(crew)-1]

@@ -119,10 +119,11 @@ func (d draw) schedule(m *Model) *Schedule {
 				}
 			}
 		}
-		switch d(40) {
+		switch d(30) {
 		case 1:
-			s.Start[j]++
-			s.End[j]++
+			by := 2*d(2) - 1
+			s.Start[j] += by
+			s.End[j] += by
 		case 2:
 			s.End[j] += d(3) - 1
 		case 3:

@@ -3,6 +3,7 @@ package solve
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 )
 
 // draw gives a number from 0 to n-1. Models are built from draws, so that the same
@@ -54,10 +55,11 @@ func (d draw) model(z size) *Model {
 	for range d(z.lags + 1) {
 		m.Lags = append(m.Lags, d.lag(n, m.Horizon))
 	}
-	if d.oneIn(3) {
+	for range max(0, d(6)-2) {
 		a, c := d(n), d(n)
-		if a != c {
-			m.Tasks[a].NotBy, m.Tasks[c].NotBy = []int{c}, []int{a}
+		if a != c && !slices.Contains(m.Tasks[a].NotBy, c) {
+			m.Tasks[a].NotBy = append(m.Tasks[a].NotBy, c)
+			m.Tasks[c].NotBy = append(m.Tasks[c].NotBy, a)
 		}
 	}
 	m.Ready = n - 1

@@ -40,6 +40,9 @@ func TestWithKeepsThePersonOnTheWork(t *testing.T) {
 	m := rule{people: people, tasks: []Task{{Name: "mix", Duration: 2, Crew: 1, Skill: "mix"}, work(3).with(func(t *Task) { t.With = 1 })}, lags: []Lag{after(0, 1, 0)}}.model()
 	a := solved(t, m, Options{})
 	assert.Equal(t, [][]int{{2}, {2}}, a.Schedule.Who, "the one who mixed seals, though others with fewer skills are free")
+	m.Tasks[1].Split = true
+	a = solved(t, m, Options{})
+	assert.Equal(t, [][]int{{2}, {2}}, a.Schedule.Who, "also where the sealing may pause")
 }
 
 func TestTheSameQuestionHasTheSameAnswer(t *testing.T) {
