@@ -82,6 +82,7 @@ type builder struct {
 	likely, cold, warm lane
 	guarded            bool
 	last               Piece // the piece whose readings came last
+	dew                bool  // the piece gives its vapour by a dew point, not by a humidity
 }
 
 func (b *builder) note(format string, args ...any) {
@@ -109,7 +110,10 @@ func (b *builder) guard() {
 	}
 }
 
-// put adds a knot with a margin m.
+// put adds a knot with a margin m. Air whose humidity is given keeps that humidity in
+// its colder and warmer readings, and so holds less or more vapour; air whose dew
+// point is given keeps its vapour, and its humidity is judged at the likely
+// temperature.
 func (b *builder) put(u, c, pv, m float64) {
 	if m != 0 {
 		b.guard()
@@ -117,9 +121,15 @@ func (b *builder) put(u, c, pv, m float64) {
 	b.likely.t = append(b.likely.t, u)
 	b.likely.c = append(b.likely.c, c)
 	b.likely.pv = append(b.likely.pv, pv)
-	if b.guarded {
+	switch {
+	case !b.guarded:
+	case b.dew || m == 0:
 		b.cold.put(c-m, pv, c)
 		b.warm.put(c+m, pv, c)
+	default:
+		rh := pv / air.Saturation(c)
+		b.cold.put(c-m, rh*air.Saturation(c-m), c-m)
+		b.warm.put(c+m, rh*air.Saturation(c+m), c+m)
 	}
 }
 
@@ -134,6 +144,7 @@ func (b *builder) add(p Piece, next float64) {
 		m = p.Margin
 	}
 	start := math.Max(0, b.end())
+	b.dew = p.Swing != nil && !math.IsNaN(p.Swing.DewC)
 	switch {
 	case len(p.Samples) > 0:
 		b.samples(p, m)
@@ -232,23 +243,30 @@ func (b *builder) join(p Piece, i int, m float64) {
 	pv0, pv1 := before.Vapour(), after.Vapour()
 	b.put(end, before.TempC+f*(after.TempC-before.TempC), pv0+f*(pv1-pv0), m)
 	if !p.Forecast && tooFar(after.At.Sub(before.At).Seconds()) {
-		b.gapTo(p, guarded{before.TempC, before.TempC, before.TempC, pv0}, end, after, m)
+		b.gapTo(p, doubted(before, 0), end, after, m)
 		return
 	}
 	b.put(b.h.seconds(after.At), after.TempC, pv1, m)
 }
 
-// guarded is one end of a gap: its likely temperature and the two safe ones, °C, and
-// its vapour pressure, hPa.
-type guarded struct{ c, cold, warm, pv float64 }
+// guarded is one end of a gap: its temperature, °C, and vapour pressure, hPa, each
+// likely and on the two safe sides.
+type guarded struct{ c, cold, warm, pv, dry, wet float64 }
+
+// doubted is a reading with a margin m; its humidity stands.
+func doubted(s Sample, m float64) guarded {
+	rh := s.RH / 100
+	return guarded{s.TempC, s.TempC - m, s.TempC + m, s.Vapour(), rh * air.Saturation(s.TempC-m), rh * air.Saturation(s.TempC+m)}
+}
 
 func (g guarded) rh() float64 { return math.Min(100, air.Humidity(g.c, g.pv)) }
 
 func (b *builder) lastReading() guarded {
 	n := len(b.likely.t) - 1
-	g := guarded{b.likely.c[n], b.likely.c[n], b.likely.c[n], b.likely.pv[n]}
+	c, pv := b.likely.c[n], b.likely.pv[n]
+	g := guarded{c, c, c, pv, pv, pv}
 	if b.guarded {
-		g.cold, g.warm = b.cold.c[n], b.warm.c[n]
+		g.cold, g.warm, g.dry, g.wet = b.cold.c[n], b.warm.c[n], b.cold.pv[n], b.warm.pv[n]
 	}
 	return g
 }
@@ -258,12 +276,12 @@ func (b *builder) lastReading() guarded {
 // pot with the warmer and wetter; the likely air runs straight.
 func (b *builder) gapTo(p Piece, l guarded, from float64, s Sample, m float64) {
 	u := b.h.seconds(s.At)
-	r := guarded{s.TempC, s.TempC - m, s.TempC + m, s.Vapour()}
+	r := doubted(s, m)
 	b.note("%s: no reading from %s to %s: cure is counted at the slower end of the gap, the pot at the faster.", p.Name,
 		b.h.instant(from).In(s.At.Location()).Format("Mon 2 Jan 15:04"), s.At.Format("Mon 2 Jan 15:04 MST"))
 	b.guard()
 	n := len(b.likely.t) - 1
-	dry, wet := math.Min(l.pv, r.pv), math.Max(l.pv, r.pv)
+	dry, wet := math.Min(l.dry, r.dry), math.Max(l.wet, r.wet)
 	b.likely.t = append(b.likely.t, from, u)
 	b.likely.c = append(b.likely.c, b.likely.c[n], r.c)
 	b.likely.pv = append(b.likely.pv, b.likely.pv[n], r.pv)
@@ -286,6 +304,7 @@ func judge(pv, rh, any float64) float64 {
 // hold goes on with the last reading to the end, as a forecast.
 func (b *builder) hold(p Piece) {
 	l := b.lastReading()
+	b.dew = false
 	b.note("%s ends at %s: its last reading, %.1f C and %.0f %% RH, is held from there on, taken %g C colder where cure must be waited for and %g C warmer where the pot runs out.",
 		p.Name, b.h.instant(b.end()).In(p.Samples[0].At.Location()).Format("Mon 2 Jan 15:04 MST"), l.c, l.rh(), p.Margin, p.Margin)
 	b.put(b.end(), l.c, l.pv, p.Margin)

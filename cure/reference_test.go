@@ -105,8 +105,9 @@ type feel struct{ c, judge, pv float64 }
 
 func pSat(c float64) float64 { return 6.112 * math.Exp(17.62*c/(243.12+c)) } // WMO-No. 8, Annex 4.B
 
+// feel takes a margin off the temperature; the humidity stands.
 func (a Air) feel(margin float64) feel {
-	return feel{a.TempC + margin, a.TempC, a.RH / 100 * pSat(a.TempC)}
+	return feel{a.TempC + margin, a.TempC + margin, a.RH / 100 * pSat(a.TempC+margin)}
 }
 
 func mix(a, b feel, f float64) feel {
@@ -134,7 +135,11 @@ func (w *world) air(u float64, l Line) feel {
 		c0, p0 := w.wave(k)
 		c1, p1 := w.wave(k + 300)
 		f := (u - k) / 300
-		return mix(feel{c0 + margin, c0, p0}, feel{c1 + margin, c1, p1}, f)
+		if !math.IsNaN(w.swing.DewC) {
+			return mix(feel{c0 + margin, c0, p0}, feel{c1 + margin, c1, p1}, f)
+		}
+		rh := w.swing.RH
+		return mix(Air{c0, rh}.feel(margin), Air{c1, rh}.feel(margin), f)
 	}
 	first := w.forecast[0]
 	if b := first.At.Sub(t0).Seconds(); u < b {

@@ -30,6 +30,7 @@ type built struct {
 	groups []*group
 	pots   []*pot
 	spans  []solve.Window // shifts with their breaks bridged
+	fine   int            // ticks until the last reading of the air
 
 	classes   map[string]*cure.Class
 	obstacles []obstacle
@@ -41,6 +42,7 @@ type built struct {
 type obstacle struct {
 	joint string
 	text  string
+	later bool // other air, later on, may lift it
 }
 
 // jointNodes are a joint's places in the model.
@@ -55,6 +57,7 @@ type jointNodes struct {
 	feels     []*feel // by layer
 	groups    []*group
 	parts     [][]portion // by layer
+	least     [][]portion // by layer: with the fewest pots
 	heat      int         // -1: none
 	node      map[cure.Milestone]int
 	inspect   int
@@ -102,6 +105,11 @@ func build(in Input, v variant, air *cure.History, h time.Duration, feels map[st
 		feels: feels, joints: map[string]*jointNodes{},
 		access: map[string]int{}, checks: map[string]int{}, gates: map[string]int{}}
 	b.m.Horizon = ticks(h)
+	for _, log := range in.Logs {
+		if n := len(log); n > 0 {
+			b.fine = max(b.fine, ticks(log[n-1].At.Sub(b.j.Start)))
+		}
+	}
 	b.people()
 	for k := range b.j.Joints {
 		if err := b.joint(&b.j.Joints[k]); err != nil {
@@ -201,7 +209,7 @@ func (b *built) feelOf(j *job.Joint, l *job.Layer, classID string) *feel {
 	if f, ok := b.feels[key]; ok {
 		return f
 	}
-	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[string]solve.Func{}}
+	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, fine: b.fine, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[string]solve.Func{}}
 	f.site = cure.Site{Air: b.air, Bead: bd, PotC: b.j.Mixing.RoomC + b.j.Mixing.AddsC, PotSet: true}
 	if part.Set {
 		f.site.Part = cure.Part{Tau: part.Tau, AtC: part.AtC}
@@ -237,6 +245,9 @@ func (b *built) joint(j *job.Joint) error {
 		n.feels[k] = b.feelOf(j, l, id)
 	}
 	b.divide(n)
+	if err := b.prepFits(n); err != nil {
+		return err
+	}
 	for _, x := range n.sessions() {
 		if err := b.session(n, x, last, prep); err != nil {
 			return err
@@ -249,6 +260,9 @@ func listed(seals []cure.Seal) string {
 	var out []string
 	for _, s := range seals {
 		out = append(out, string(s))
+	}
+	if out == nil {
+		return "other work than sealing a joint"
 	}
 	return strings.Join(out, ", ")
 }
@@ -294,6 +308,32 @@ func (b *built) prepare(j *job.Joint, n *jointNodes) []int {
 	return out
 }
 
+// prepFits refuses a cleaning or promoter whose window is over before the steps behind
+// it can be done and the first sealant laid.
+func (b *built) prepFits(n *jointNodes) error {
+	j := n.j
+	lay := n.parts[0][0].lay
+	for i, p := range j.Prepare {
+		if p.Within == 0 {
+			continue
+		}
+		var hands, need time.Duration
+		need = p.Dry
+		for _, q := range j.Prepare[i+1:] {
+			hands += q.Takes
+			need = max(need, hands+q.Dry)
+		}
+		if j.Warm != nil {
+			need = max(need, hands+j.Warm.Takes)
+		}
+		if need += lay; need > p.Within {
+			return fmt.Errorf("%s:%d: joint %s: sealed within %s of %s cannot be kept: what comes between, drying, warming and laying take %s; allow longer or do it later",
+				b.j.File, p.Line, j.ID, words(p.Within), prepWords[p.Kind], words(need))
+		}
+	}
+	return nil
+}
+
 func (b *built) independent(a, c int) {
 	b.m.Tasks[a].NotBy = append(b.m.Tasks[a].NotBy, c)
 	b.m.Tasks[c].NotBy = append(b.m.Tasks[c].NotBy, a)
@@ -320,10 +360,10 @@ const holdSlack = time.Hour
 
 // hold is how long the structure is kept warm for a session at most: mixing, laying
 // and torque one after the other, and some slack.
-func (b *built) hold(n *jointNodes, x session) time.Duration {
+func (b *built) hold(n *jointNodes, x session, parts [][]portion) time.Duration {
 	d := holdSlack
 	for k := x.from; k < x.to; k++ {
-		for _, p := range n.parts[k] {
+		for _, p := range parts[k] {
 			d += b.mixing(n.feels[k]) + p.lay + p.torque
 		}
 	}
@@ -331,7 +371,8 @@ func (b *built) hold(n *jointNodes, x session) time.Duration {
 }
 
 // dried is how much later a milestone of layer k can come because the structure is
-// kept warm while it cures: warm, its air may be too dry to earn any cure.
+// kept warm while it cures: warm, its air may be too dry to earn any cure. For the
+// bound it counts with the fewest pots, whose work keeps it warm the shortest.
 func (b *built) dried(n *jointNodes, k int, m cure.Milestone) int {
 	if n.j.Warm == nil || !n.feels[k].dries() {
 		return 0
@@ -341,7 +382,7 @@ func (b *built) dried(n *jointNodes, k int, m cure.Milestone) int {
 		own := k >= x.from && k < x.to-1
 		next := x.from > k && n.j.Layers[x.from].After < m
 		if own || next {
-			d += b.hold(n, x)
+			d += b.hold(n, x, n.least)
 		}
 	}
 	return ticks(d)
@@ -380,10 +421,15 @@ func (b *built) session(n *jointNodes, x session, lastPrep int, prep []int) erro
 			if warm >= 0 {
 				b.after(warm, t)
 			}
+			if k > n.torqueLyr {
+				for _, late := range n.torque { // nothing is laid over fasteners that are torqued later
+					b.after(late, t)
+				}
+			}
 			for _, g := range gates {
 				b.lag(g.task, solve.AtEnd, t, solve.AtStart, g.fn, g.what)
 				if g.within > 0 {
-					b.notLater(g.task, solve.AtEnd, t, later{g.fn, ticks(g.within)}, fmt.Sprintf("%s: laid within %s of %s", j.ID, words(g.within), g.name))
+					b.notLater(g.task, solve.AtEnd, t, later{g.likely, int(g.within / tick)}, fmt.Sprintf("%s: laid within %s of %s", j.ID, words(g.within), g.name))
 				}
 			}
 			if x.from == 0 {
@@ -393,7 +439,7 @@ func (b *built) session(n *jointNodes, x session, lastPrep int, prep []int) erro
 		for _, t := range append(ends, lays...) {
 			if warm >= 0 {
 				b.notLater(warm, solve.AtStart, t, solve.NewCalls(b.shiftEnd), j.ID+": the structure is kept warm for one shift only")
-				b.notLater(warm, solve.AtEnd, t, solve.Plus(ticks(b.hold(n, x))), j.ID+": the structure is not kept warm longer than the work takes")
+				b.notLater(warm, solve.AtEnd, t, solve.Plus(ticks(b.hold(n, x, n.parts))), j.ID+": the structure is not kept warm longer than the work takes")
 			}
 		}
 		before = ends
@@ -438,6 +484,7 @@ func (l later) At(t int) int {
 type sessionGate struct {
 	task   int
 	fn     solve.Func
+	likely solve.Func // what within counts from
 	what   string
 	name   string
 	within time.Duration
@@ -456,8 +503,12 @@ func (b *built) sessionGates(n *jointNodes, from int) ([]sessionGate, error) {
 		if err != nil {
 			return nil, fmt.Errorf("%s:%d: joint %s: %w", b.j.File, l.Line, n.j.ID, err)
 		}
+		likely, err := n.feels[k].likely(l.After)
+		if err != nil {
+			return nil, err
+		}
 		for _, t := range n.finals[k] {
-			out = append(out, sessionGate{t, fn, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[l.After]), l.After.String(), l.Within})
+			out = append(out, sessionGate{t, fn, likely, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[l.After]), l.After.String(), l.Within})
 		}
 	}
 	return out, nil
@@ -551,6 +602,8 @@ func (b *built) heat(n *jointNodes) error {
 		switch {
 		case ch == nil:
 			return b.refuse(n, fmt.Sprintf("class %s states no accelerated cure", f.class.ID))
+		case h.ToC > ch.MaxC && !b.v.chosen:
+			return fmt.Errorf("%s:%d: joint %s: heat to %g C, but class %s may be heated to %g C at most; write to: %gC or less", b.j.File, h.Line, n.j.ID, h.ToC, f.class.ID, ch.MaxC, ch.MaxC)
 		case h.ToC > ch.MaxC:
 			return b.refuse(n, fmt.Sprintf("class %s may be heated to %g C at most, not to %g C", f.class.ID, ch.MaxC, h.ToC))
 		case f.dryShare(h.ToC) == 1:
@@ -570,6 +623,6 @@ func (b *built) heat(n *jointNodes) error {
 
 // refuse notes a demand of the job that rules this way out.
 func (b *built) refuse(n *jointNodes, text string) error {
-	b.obstacles = append(b.obstacles, obstacle{n.j.ID, n.j.ID + ": " + text})
+	b.obstacles = append(b.obstacles, obstacle{joint: n.j.ID, text: n.j.ID + ": " + text})
 	return nil
 }

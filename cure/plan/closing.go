@@ -124,9 +124,10 @@ func (b *built) tieAccess() error {
 			waited[b.j.Access[k].Off] = true
 		}
 	}
-	for off, t := range b.access {
-		if b.covers >= 0 && !waited[off] {
-			b.after(b.covers, t)
+	for i := range b.j.Access {
+		a := &b.j.Access[i]
+		if b.covers >= 0 && !a.StaysOff && !waited[a.Off] {
+			b.after(b.covers, b.access[a.Off])
 		}
 	}
 	return nil

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -41,8 +42,9 @@ func fixes(in Input, p *Plan) []Fix {
 		var tried []Fix
 		var helped []change
 		for _, c := range changes(base, cur) {
-			q, err := makeOnce(c.apply(base))
-			if err != nil || !q.Found {
+			changed := c.apply(base)
+			q, err := makeOnce(changed)
+			if err != nil || !q.Found || len(q.Faults(changed)) > 0 {
 				continue
 			}
 			meets := in.Job.ReadyBy.IsZero() || !q.Ready.After(in.Job.ReadyBy)
@@ -109,6 +111,9 @@ func changes(in Input, p *Plan) []change {
 		change{"work on every day of the week", everyDay},
 		change{"keep the hangar 3 C warmer", func(in Input) Input { return warmer(in, 3) }},
 	)
+	if !p.Found {
+		out = append(out, change{"keep the hangar 3 C cooler", func(in Input) Input { return warmer(in, -3) }})
+	}
 	if in.Job.Mixing.MaxML > 0 {
 		out = append(out, change{"mix in a pot twice as large", func(in Input) Input {
 			in.Job = clone(in.Job)
@@ -218,7 +223,7 @@ func morePeople(in Input) []change {
 		out = append(out, change{fmt.Sprintf("one more person who can do what %s does", p.Who), func(in Input) Input {
 			in.Job = clone(in.Job)
 			q := p
-			q.Who, q.Away = "one more like "+p.Who, nil
+			q.Who, q.Away = another(in.Job, p.Who), nil
 			in.Job.Crew = append(in.Job.Crew, q)
 			for i, s := range in.Job.Shifts {
 				if slices.Contains(s.Who, p.Who) {
@@ -231,10 +236,23 @@ func morePeople(in Input) []change {
 	return out
 }
 
+// another is a name for one more like somebody, that nobody on the job has yet.
+func another(j *job.Job, who string) string {
+	for n := 2; ; n++ {
+		name := fmt.Sprintf("%s (%d)", who, n)
+		if !slices.ContainsFunc(j.Crew, func(p job.Person) bool { return p.Who == name }) {
+			return name
+		}
+	}
+}
+
 func longer(in Input, by time.Duration) Input {
 	in.Job = clone(in.Job)
 	for i := range in.Job.Shifts {
 		s := &in.Job.Shifts[i]
+		if s.Length()+by >= 24*time.Hour {
+			continue
+		}
 		to := s.To.DurationSinceMidnight() + by
 		if over := to - 24*time.Hour; over >= 0 && s.To > s.From {
 			to = over
@@ -257,13 +275,18 @@ func everyDay(in Input) Input {
 	return in
 }
 
-// warmer lifts every forecast; what was measured stays.
+// warmer lifts every swing and constant air; what was measured, or forecast reading by
+// reading, stays. No water is added: the vapour stays as it was.
 func warmer(in Input, by float64) Input {
 	in.Job = clone(in.Job)
 	for i := range in.Job.Air {
 		a := &in.Job.Air[i]
 		if a.Swing != nil {
 			s := *a.Swing
+			if math.IsNaN(s.DewC) {
+				mean := (s.LowC + s.HighC) / 2
+				s.RH = min(100, air.Humidity(mean+by, air.Vapour(mean, s.RH)))
+			}
 			s.LowC, s.HighC = s.LowC+by, s.HighC+by
 			a.Swing = &s
 		}

@@ -24,6 +24,7 @@ type feel struct {
 	site   cure.Site
 	warmC  float64 // structure kept at this until the last sealant is in; NaN: not warmed
 	margin float64 // °C of doubt in the forecast
+	fine   int     // ticks until the last reading of the air
 	start  time.Time
 	last   int              // ticks
 	worked func(t int) bool // whether anybody works at a tick
@@ -101,6 +102,24 @@ func (f *feel) notBefore(m cure.Milestone) (solve.Func, error) {
 			}
 			return f.up(at)
 		}), nil
+	})
+}
+
+// likely is when a milestone of sealant laid at t is likely, rounded down: what a
+// window that runs from it counts from.
+func (f *feel) likely(m cure.Milestone) (solve.Func, error) {
+	return f.fn(fmt.Sprint("likely ", m), func() (func(int) int, error) {
+		c, err := f.site.Course(f.class, m, cure.Likely)
+		if err != nil {
+			return nil, err
+		}
+		return func(t int) int {
+			at, ok := c.At(f.at(t), cure.Warmth{Warmed: f.warmed(), WarmedC: f.warmC})
+			if !ok {
+				return solve.Never
+			}
+			return f.down(at)
+		}, nil
 	})
 }
 
@@ -188,6 +207,7 @@ func (f *feel) dryShare(c float64) float64 {
 }
 
 // windowStep is the grid, in ticks, of the application windows: the grid of a swing.
+// While there are readings, which may stand closer, it is one tick.
 const windowStep = 5
 
 // windows are when the class may be laid here: the structure inside the class's
@@ -196,18 +216,22 @@ const windowStep = 5
 func (f *feel) windows() (open []solve.Window, why map[string]int) {
 	cold, warm := f.site.Probe(cure.NotBefore), f.site.Probe(cure.NotAfter)
 	why = map[string]int{}
-	from := -1
-	for t := 0; t <= f.last; t += windowStep {
+	from, step := -1, 1
+	for t := 0; t <= f.last; t += step {
+		was := step
+		if t > f.fine {
+			step = windowStep
+		}
 		reason := f.closed(f.at(t), cold, warm)
 		if reason != "" {
-			why[reason] += windowStep
+			why[reason] += step
 		}
 		switch {
 		case reason == "" && from < 0:
 			from = t
 		case reason != "" && from >= 0:
-			if t-windowStep > from {
-				open = append(open, solve.Window{From: from, To: t - windowStep})
+			if t-was > from {
+				open = append(open, solve.Window{From: from, To: t - was})
 			}
 			from = -1
 		}
@@ -225,13 +249,14 @@ func (f *feel) closed(t time.Time, cold, warm func(time.Time) float64) string {
 		lo, hi = f.warmC, math.Max(f.warmC, hi)
 	}
 	airC, pv := f.site.Air.At(t, cure.Likely)
+	_, wet := f.site.Air.At(t, cure.NotAfter)
 	rh := math.Min(100, air.Humidity(airC, pv))
 	switch {
 	case !a.Part.IsZero() && lo < a.Part.Lo:
 		return fmt.Sprintf("the structure is colder than %g C", a.Part.Lo)
 	case !a.Part.IsZero() && hi > a.Part.Hi:
 		return fmt.Sprintf("the structure is warmer than %g C", a.Part.Hi)
-	case lo < air.DewPoint(pv)+dewMargin:
+	case lo < air.DewPoint(wet)+dewMargin:
 		return fmt.Sprintf("the structure is within %g C of the dew point", dewMargin)
 	case !a.RH.IsZero() && rh < a.RH.Lo:
 		return fmt.Sprintf("the air is drier than %g %% RH", a.RH.Lo)

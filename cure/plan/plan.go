@@ -34,142 +34,6 @@ type Input struct {
 	within time.Duration // only plans ready within this are of interest; 0: any
 }
 
-// Plan is the answer. Where the job's wish cannot be met, Infeasible says why, and
-// the rest holds the earliest plan without the wish, if there is one.
-type Plan struct {
-	Job        *job.Job
-	Infeasible *Infeasible
-
-	Found       bool      // tasks and times are filled in
-	Ready       time.Time // earliest found
-	Bound       time.Time // no plan is earlier
-	Proven      bool      // Ready is Bound: no plan is earlier
-	ProvenGoals []string
-
-	Joints    []Joint
-	Gates     []Gate
-	Mixes     []Mix
-	Tasks     []Task // in order of start
-	Renew     []job.Item
-	Materials []Material
-	Batches   []Batch // filled in by whoever knows the shelf
-	HeldBy    []Share
-
-	Assumptions []string
-	Classes     []string          // ids used, sorted
-	Chosen      map[string]string // joint → class
-	Air         *cure.History
-}
-
-// Joint is the row of the table that people work to.
-type Joint struct {
-	ID         string
-	Class      string
-	MixBy      time.Time // start mixing no later than, in this plan; zero: no mix
-	TorqueFrom time.Time // zero: no fasteners
-	TorqueTo   time.Time // last fastener of the last pot done by: each pot has a window of its own
-	Windows    []Window  // torque, pot by pot
-	CloseFrom  time.Time // covers may go near
-	FlyFrom    time.Time // earliest flight as far as this joint goes
-	FlyNeeds   cure.Milestone
-	ByWitness  bool // tack-free and later only with a reading of the witness cup
-	Heated     bool
-	Lines      []Line
-}
-
-// Window is when the fasteners that sit in one pot are torqued.
-type Window struct {
-	Mix       string    // "" for a gasket, which is torqued when it has cured
-	MixAt     time.Time // start mixing no later than; zero for a gasket
-	From, To  time.Time // planned start; last one done by
-	Fasteners int
-}
-
-// Line is a milestone of a joint on the plan.
-type Line struct {
-	Milestone cure.Milestone
-	At        time.Time
-	LikelyAt  time.Time // the plain curve; zero: not within the history
-	ByWitness bool
-	From      string // what it rests on
-}
-
-// Gate is an earliest time of its own.
-type Gate struct {
-	ID        string
-	From      time.Time
-	Needs     []string
-	ByWitness bool
-}
-
-// Mix is one pot.
-type Mix struct {
-	ID     string
-	Class  string
-	At, By time.Time // planned; no later than
-	DoneBy time.Time // last sealant laid or fastener done by
-	Serves []string
-	Joints []string // ids of the joints it serves
-	ML     float64  // to mix, waste included; 0: not stated
-	Grams  float64  // 0: not known
-}
-
-// TaskKind is what a task is; the names are those of the checker.
-type TaskKind string
-
-// Task is one piece of work on the plan.
-type Task struct {
-	ID         string
-	Kind       TaskKind
-	Joint      string
-	Layer      int
-	Index      int
-	Mix        string
-	Units      float64
-	Ref        string
-	Who        []string
-	Start, End time.Time
-	Labour     time.Duration // hands-on time times people
-}
-
-// Material is what one class needs in all.
-type Material struct {
-	Class string
-	Pots  int
-	ML    float64 // waste included; 0: no amounts stated
-	Grams float64
-	Part  bool // some beads have no amount stated
-}
-
-// Batch is what the shelf says of a batch that the job names for a joint.
-type Batch struct {
-	Joint, Batch string
-	Verdict      string // use, hold or reject
-	Reason       string
-	On           time.Time // when its first pot is mixed
-}
-
-// Share is a part of the way to the ready time.
-type Share struct {
-	What string
-	For  time.Duration
-}
-
-// Infeasible says why a wish cannot be met and what would.
-type Infeasible struct {
-	Because  []string
-	Fixes    []Fix
-	Proven   bool
-	Earliest time.Time // zero: there is no plan at all
-}
-
-// Fix is a change that was planned in full.
-type Fix struct {
-	What  string
-	Ready time.Time
-	Meets bool // the wish is met; false: it only helps
-}
-
 // horizons are tried in turn: a short history is quick, a cold hangar needs a long
 // one.
 var horizons = []time.Duration{14 * 24 * time.Hour, 45 * 24 * time.Hour, 120 * 24 * time.Hour}
@@ -232,7 +96,7 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 		return nil, false, err
 	}
 	var best *built
-	var failed *built
+	var failed []*built
 	feels := map[string]*feel{}
 	for _, v := range vs {
 		b, err := build(in, v, air, h, feels)
@@ -242,16 +106,14 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 		b.solve(in)
 		switch {
 		case b.answer.Schedule == nil:
-			if failed == nil {
-				failed = b
-			}
+			failed = append(failed, b)
 			beyond = beyond || b.beyond
 		case best == nil || b.better(best):
 			best = b
 		}
 	}
 	if best == nil {
-		return failed.unplanned(), beyond, nil
+		return unplanned(failed), beyond, nil
 	}
 	best = best.divideMore(in)
 	p := best.read(in)
@@ -297,6 +159,7 @@ type variant struct {
 	heat  map[string]bool   // joint → heated
 	extra map[string]int    // pot group → pots beyond the fewest
 
+	chosen bool // the job leaves a choice of classes
 	finest bool // every group in as many pots as it may have, for the bound
 }
 
@@ -315,9 +178,13 @@ func variants(in Input) ([]variant, error) {
 				classes = []string{""}
 			}
 			for _, c := range classes {
-				next = append(next, v.with(j.ID, c, false))
+				w := v.with(j.ID, c, false)
+				w.chosen = v.chosen || len(classes) > 1
+				next = append(next, w)
 				if j.Heat != nil {
-					next = append(next, v.with(j.ID, c, true))
+					w = w.with(j.ID, c, true)
+					w.chosen = v.chosen || len(classes) > 1
+					next = append(next, w)
 				}
 			}
 		}
@@ -340,7 +207,7 @@ func (v variant) with(joint, class string, heat bool) variant {
 	for k, n := range v.extra {
 		w.extra[k] = n
 	}
-	w.class[joint], w.heat[joint] = class, heat
+	w.class[joint], w.heat[joint], w.chosen = class, heat, v.chosen
 	return w
 }
 

@@ -36,15 +36,15 @@ const morePots = 1
 // does, and notes what no pot can do.
 func (b *built) divide(n *jointNodes) {
 	j := n.j
-	n.groups, n.parts = make([]*group, len(j.Layers)), make([][]portion, len(j.Layers))
+	n.groups, n.parts, n.least = make([]*group, len(j.Layers)), make([][]portion, len(j.Layers)), make([][]portion, len(j.Layers))
 	for k := range j.Layers {
 		l, f := &j.Layers[k], n.feels[k]
 		room := b.room(f)
 		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != "", n: 1}
-		count := units(j, l)
+		count, fewest := units(j, l), 1
 		g.most = 1
 		if !g.whole {
-			fewest := b.fewest(j, l, n.wet(k), count, room)
+			fewest = b.fewest(n, k, count, room)
 			g.most = min(count, fewest+morePots)
 			g.n = min(g.most, fewest+b.v.extra[g.id])
 			if b.v.finest {
@@ -55,12 +55,16 @@ func (b *built) divide(n *jointNodes) {
 			b.groups = append(b.groups, g)
 		}
 		n.groups[k], n.parts[k] = g, split(j, l, n.wet(k), count, g.n, b.j.Mixing.Waste)
+		n.least[k] = n.parts[k]
+		if b.v.finest {
+			n.least[k] = split(j, l, n.wet(k), count, fewest, b.j.Mixing.Waste)
+		}
 		for _, p := range n.parts[k] {
 			if need := b.mixing(f) + p.lay + p.torque; need > room {
-				b.obstacles = append(b.obstacles, obstacle{j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k))})
+				b.obstacles = append(b.obstacles, obstacle{j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k)), true})
 			}
 			if b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
-				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and the largest pot is %.0f ml.", j.ID, l.Seal, p.ml, b.j.Mixing.MaxML)})
+				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and the largest pot is %.0f ml.", j.ID, l.Seal, p.ml, b.j.Mixing.MaxML), false})
 			}
 		}
 	}
@@ -85,7 +89,7 @@ func (b *built) layer(n *jointNodes, k int, before []int) (ends, lays []int, err
 	j, l, f := n.j, &n.j.Layers[k], n.feels[k]
 	open, why := f.windows()
 	if open == nil {
-		b.obstacles = append(b.obstacles, obstacle{j.ID, noWindow(j, l, f, why)})
+		b.obstacles = append(b.obstacles, obstacle{j.ID, noWindow(j, l, f, why), true})
 	}
 	lays, ends, err = b.portions(n, k, before, open)
 	n.finals[k] = ends
@@ -106,7 +110,7 @@ func (b *built) room(f *feel) (longest time.Duration) {
 		for t := w.From; t < w.To; t += 60 {
 			v := app.At(t)
 			if v >= solve.Never {
-				return time.Duration(math.MaxInt64)
+				continue // it outlasts the air that is known
 			}
 			longest = max(longest, time.Duration(v-t)*tick)
 		}
@@ -139,16 +143,17 @@ func byCount(j *job.Joint, l *job.Layer) bool {
 
 // fewest is the smallest number of pots whose work fits the pot life and the pot
 // size.
-func (b *built) fewest(j *job.Joint, l *job.Layer, wet bool, count int, room time.Duration) int {
-	for n := 1; n < count; n++ {
+func (b *built) fewest(n *jointNodes, k, count int, room time.Duration) int {
+	j, l, f, wet := n.j, &n.j.Layers[k], n.feels[k], n.wet(k)
+	for pots := 1; pots < count; pots++ {
 		fits := true
-		for _, p := range split(j, l, wet, count, n, b.j.Mixing.Waste) {
-			if b.mixing(b.joints[j.ID].feels[0])+p.lay+p.torque > room || b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
+		for _, p := range split(j, l, wet, count, pots, b.j.Mixing.Waste) {
+			if b.mixing(f)+p.lay+p.torque > room || b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
 				fits = false
 			}
 		}
 		if fits {
-			return n
+			return pots
 		}
 	}
 	return max(1, count)
@@ -273,7 +278,7 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 		err = b.lateTorque(n, k, ends)
 	}
 	if wet {
-		err = b.holdFaying(n, k, ends)
+		err = b.holdFilms(n, k, ends)
 	}
 	return lays, ends, err
 }
@@ -306,7 +311,11 @@ func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
 		id = fmt.Sprintf("pot %d", len(b.pots)+1)
 	}
 	p := &pot{id: id, auto: l.Mix == "", class: f.class.ID, feel: f}
-	p.task = b.add(Task{ID: "mix " + f.class.ID, Kind: TaskKind(verify.Mix), Joint: n.j.ID, Mix: id}, b.mixing(f), 1, b.j.Mixing.Can)
+	verb := "mix "
+	if !f.class.MixByHand {
+		verb = "open "
+	}
+	p.task = b.add(Task{ID: verb + f.class.ID, Kind: TaskKind(verify.Mix), Joint: n.j.ID, Mix: id}, b.mixing(f), 1, b.j.Mixing.Can)
 	b.m.Tasks[p.task].Late = true
 	b.pots = append(b.pots, p)
 	b.workOn(n, p.task)
@@ -315,14 +324,21 @@ func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
 
 func (b *built) workOn(n *jointNodes, task int) { n.work = append(n.work, task) }
 
-// sharePots refuses a pot shared by layers of different classes.
+// sharePots refuses a pot shared by layers of different classes. Where the job leaves
+// the class open, only this way is ruled out.
 func (b *built) sharePots() error {
 	for _, p := range b.pots {
-		for _, n := range b.joints {
-			for k := range n.j.Layers {
-				if n.j.Layers[k].Mix == p.id && n.feels[k].class.ID != p.class {
-					return fmt.Errorf("%s:%d: mix %s is %s here and %s elsewhere: one pot holds one class", b.j.File, n.j.Layers[k].Line, p.id, n.feels[k].class.ID, p.class)
+		for k := range b.j.Joints {
+			n := b.joints[b.j.Joints[k].ID]
+			for i := range n.j.Layers {
+				if n.j.Layers[i].Mix != p.id || n.feels[i].class.ID == p.class {
+					continue
 				}
+				text := fmt.Sprintf("mix %s is %s here and %s elsewhere: one pot holds one class", p.id, n.feels[i].class.ID, p.class)
+				if !b.v.chosen {
+					return fmt.Errorf("%s:%d: %s", b.j.File, n.j.Layers[i].Line, text)
+				}
+				b.obstacles = append(b.obstacles, obstacle{joint: n.j.ID, text: n.j.ID + ": " + text + "."})
 			}
 		}
 	}
@@ -340,6 +356,7 @@ func (b *built) potLine(p *pot, f *feel, task int, m cure.Milestone, words strin
 		b.notLater(p.task, solve.AtStart, task, fn, fmt.Sprintf("%s: %s time of %s", words, m, p.id))
 	}
 	b.notLater(p.task, solve.AtStart, task, solve.NewCalls(b.shiftEnd), words+": done within the shift it is mixed in")
+	b.m.Lags[len(b.m.Lags)-1].Shift = true
 	return nil
 }
 
@@ -359,10 +376,11 @@ func (b *built) wetTorque(n *jointNodes, k int, p portion, lay int) int {
 	return t
 }
 
-// holdFaying holds every fastener to the pots of the faying layers under it.
-func (b *built) holdFaying(n *jointNodes, k int, ends []int) error {
+// holdFilms holds every fastener to the pots of all films that it sits in: the faying
+// and wet-install layers before the one that its torque is planned with.
+func (b *built) holdFilms(n *jointNodes, k int, ends []int) error {
 	for i := 0; i < k; i++ {
-		if n.j.Layers[i].Seal != cure.Faying {
+		if s := n.j.Layers[i].Seal; s != cure.Faying && s != cure.WetInstall {
 			continue
 		}
 		for _, p := range b.pots {
@@ -371,7 +389,7 @@ func (b *built) holdFaying(n *jointNodes, k int, ends []int) error {
 					continue
 				}
 				for _, e := range ends {
-					if err := b.potLine(p, n.feels[i], e, cure.Assembly, n.j.ID+", faying"); err != nil {
+					if err := b.potLine(p, n.feels[i], e, cure.Assembly, n.j.ID+", "+string(n.j.Layers[i].Seal)); err != nil {
 						return err
 					}
 				}
@@ -384,12 +402,12 @@ func (b *built) holdFaying(n *jointNodes, k int, ends []int) error {
 
 // lateTorque adds the torque of a formed-in-place gasket, which waits for its cure.
 func (b *built) lateTorque(n *jointNodes, k int, ends []int) error {
-	fs, f := n.j.Fasteners, n.feels[k]
+	fs := n.j.Fasteners
 	m := cure.TackFree
 	if fs.Torque == job.TorqueCured {
 		m = cure.Cured
 	}
-	fn, err := f.notBefore(m)
+	fn, err := b.notBefore(n, k, m)
 	if err != nil {
 		return fmt.Errorf("%s:%d: joint %s: %w", b.j.File, n.j.Layers[k].Line, n.j.ID, err)
 	}

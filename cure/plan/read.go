@@ -15,6 +15,7 @@ import (
 // solve runs the search, unless an obstacle rules this way out already.
 func (b *built) solve(in Input) {
 	if len(b.obstacles) > 0 {
+		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
 	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief})
@@ -43,10 +44,20 @@ func (b *built) base() *Plan {
 	return p
 }
 
-// unplanned is the answer when no schedule was found.
-func (b *built) unplanned() *Plan {
-	p := b.base()
-	p.Infeasible = b.clash()
+// unplanned is the answer when no way of a job was found: the reasons of all, and
+// proven only if each of them is.
+func unplanned(failed []*built) *Plan {
+	p := failed[0].base()
+	p.Infeasible = &Infeasible{Proven: true}
+	for _, b := range failed {
+		x := b.clash()
+		p.Infeasible.Proven = p.Infeasible.Proven && x.Proven
+		for _, text := range x.Because {
+			if !slices.Contains(p.Infeasible.Because, text) {
+				p.Infeasible.Because = append(p.Infeasible.Because, text)
+			}
+		}
+	}
 	return p
 }
 
@@ -86,14 +97,18 @@ func (b *built) assumeFor(n *jointNodes, add func(who, text string)) {
 			add(f.class.ID, "no assembly time is published; the application time stands for it.")
 		}
 		if l.Within > 0 {
-			add(n.j.ID, fmt.Sprintf("the %s within %s counts from the %s line.", l.Seal, words(l.Within), l.After))
+			add(n.j.ID, fmt.Sprintf("the %s within %s counts from when %s is likely, not from its line.", l.Seal, words(l.Within), l.After))
 		}
 		if volume(n.j, l) == 0 {
 			add(n.j.ID, fmt.Sprintf("no amount is stated for the %s; one pot is taken to be large enough.", l.Seal))
 		}
 	}
 	if n.j.Heat != nil && n.heat < 0 {
-		add(n.j.ID, fmt.Sprintf("the heat that the job offers is not used: it would not make the %s gate earlier.%s", b.j.Ready, b.whyNoHeat(n)))
+		why := b.whyNoHeat(n)
+		if why == "" && b.answer.Schedule != nil {
+			why = fmt.Sprintf(" It would not make the %s gate earlier.", b.j.Ready)
+		}
+		add(n.j.ID, "the heat that the job offers is not used."+why)
 	}
 	if n.heat >= 0 {
 		add(n.j.ID, "cure before the heat is switched on is not counted.")
@@ -110,8 +125,10 @@ func (b *built) whyNoHeat(n *jointNodes) string {
 			return fmt.Sprintf(" Class %s may be heated to %g C at most.", f.class.ID, f.class.Heat.MaxC)
 		case c != nil && c.Credit == nil:
 			return fmt.Sprintf(" Class %s gives no source by which warmth may shorten its cure.", f.class.ID)
+		case f.dryShare(n.j.Heat.ToC) == 1:
+			return fmt.Sprintf(" At %g C the air at the part is under the %g %% RH that %s needs at all times: damp it.", n.j.Heat.ToC, f.class.Moisture.MinRH, f.class.ID)
 		case f.dryShare(n.j.Heat.ToC) > 0:
-			return fmt.Sprintf(" At %g C the air at the part may be under the %g %% RH that %s needs: damp it.", n.j.Heat.ToC, f.class.Moisture.MinRH, f.class.ID)
+			return fmt.Sprintf(" At %g C the air at the part is under the %g %% RH that %s needs for part of the time: damp it.", n.j.Heat.ToC, f.class.Moisture.MinRH, f.class.ID)
 		}
 	}
 	return ""
@@ -148,26 +165,12 @@ func (b *built) read(in Input) *Plan {
 		for _, r := range g.Needs {
 			gate.Needs = append(gate.Needs, r.Text)
 		}
-		gate.ByWitness = b.byWitness(g.ID, map[string]bool{})
+		gate.ByWitness = b.byWitness(g.ID)
 		p.Gates = append(p.Gates, gate)
 	}
 	p.Materials = b.materials(p.Mixes)
 	p.HeldBy = b.heldBy()
 	return p
-}
-
-// byWitness reports whether a gate waits, itself or through another, for a milestone
-// that only a witness reading tells.
-func (b *built) byWitness(gate string, seen map[string]bool) bool {
-	g := b.j.Gate(gate)
-	if g == nil || seen[gate] {
-		return false
-	}
-	seen[gate] = true
-	return slices.ContainsFunc(g.Needs, func(r job.Ref) bool {
-		n := b.joints[r.ID]
-		return r.Kind == job.RefMilestone && n != nil && n.witness || r.Kind == job.RefGate && b.byWitness(r.ID, seen)
-	})
 }
 
 // potOf stands before a pot's name at the end of what a lag is.
@@ -233,15 +236,39 @@ func (b *built) mixes(in Input) []Mix {
 			}
 		}
 		m.Grams = pt.ml * b.classes[pt.class].Density
-		if fn, err := pt.feel.notAfter(cure.Assembly); err == nil {
-			done := fn.At(s.Start[pt.task])
-			done = min(done, b.shiftEnd(s.Start[pt.task]))
-			m.DoneBy = b.at(done)
+		start := s.Start[pt.task]
+		line, shift := b.potEnd(pt.task), b.shiftEnd(start)
+		if line < solve.Never {
+			m.Lasts = time.Duration(line-start) * tick
 		}
+		m.Shift = shift < line
+		m.DoneBy = b.at(min(line, shift))
 		out = append(out, m)
 	}
 	slices.SortStableFunc(out, func(a, c Mix) int { return a.At.Compare(c.At) })
 	return out
+}
+
+// potEnd is the line of a pot: the earliest that any of its work is held to.
+func (b *built) potEnd(pot int) int {
+	line := solve.Never
+	for _, l := range b.m.Lags {
+		if l.Max && l.From == pot && !l.Shift {
+			line = min(line, l.Fn.At(b.answer.Schedule.Time(pot, l.FromAt)))
+		}
+	}
+	return line
+}
+
+// lineOf is the earliest instant that any pot holds the end of a task to.
+func (b *built) lineOf(task int) int {
+	line := solve.Never
+	for _, l := range b.m.Lags {
+		if l.Max && l.To == task && b.tasks[l.From].Kind == TaskKind(verify.Mix) {
+			line = min(line, l.Fn.At(b.answer.Schedule.Time(l.From, l.FromAt)))
+		}
+	}
+	return line
 }
 
 // row is a joint's line in the table.
@@ -260,11 +287,10 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 		if f := b.at(s.Start[t]); r.TorqueFrom.IsZero() || f.Before(r.TorqueFrom) {
 			r.TorqueFrom = f
 		}
-		// The line of the pot; of a gasket, whose fasteners sit in none, its own end.
 		w := Window{Mix: b.tasks[t].Mix, From: b.at(s.Start[t]), To: b.at(s.End[t]), Fasteners: int(b.tasks[t].Units)}
 		for _, m := range p.Mixes {
 			if m.ID == w.Mix {
-				w.MixAt, w.To = m.At, m.DoneBy
+				w.MixAt, w.Line = m.At, b.at(b.lineOf(t))
 			}
 		}
 		to := w.To
@@ -302,33 +328,51 @@ func (b *built) serves(pot string, n *jointNodes) bool {
 	return slices.ContainsFunc(n.work, func(t int) bool { return b.tasks[t].Mix == pot })
 }
 
-// flyNeeds is the furthest milestone of the joint that the ready gate waits for,
-// through other gates too; tack-free where it names none.
-func (b *built) flyNeeds(j *job.Joint) cure.Milestone {
-	need := cure.TackFree
+// waitsFor lists every milestone that a gate waits for, itself or through other gates,
+// checks, access items and joints.
+func (b *built) waitsFor(gate string) []job.Ref {
+	var out []job.Ref
 	seen := map[string]bool{}
-	var walk func(id string)
-	walk = func(id string) {
-		if seen[id] {
-			return
-		}
-		seen[id] = true
-		for _, g := range b.j.Gates {
-			if g.ID != id {
+	var walk func(refs []job.Ref)
+	walk = func(refs []job.Ref) {
+		for _, r := range refs {
+			if seen[r.Text] {
 				continue
 			}
-			for _, r := range g.Needs {
-				if r.Kind == job.RefMilestone && r.ID == j.ID {
-					need = max(need, r.Milestone)
-				}
-				if r.Kind == job.RefGate {
-					walk(r.ID)
-				}
+			seen[r.Text] = true
+			switch r.Kind {
+			case job.RefMilestone:
+				out = append(out, r)
+				walk(b.j.JointByID(r.ID).After)
+			case job.RefCheck:
+				walk(b.j.CheckByID(r.ID).After)
+			case job.RefAccess:
+				walk(b.j.AccessByName(r.ID).After)
+			case job.RefGate:
+				walk(b.j.Gate(r.ID).Needs)
 			}
 		}
 	}
-	walk(b.j.Ready)
+	walk(b.j.Gate(gate).Needs)
+	return out
+}
+
+// flyNeeds is the furthest milestone of the joint that the ready gate waits for;
+// tack-free where it names none, for the joint is inspected by then.
+func (b *built) flyNeeds(j *job.Joint) cure.Milestone {
+	need := cure.TackFree
+	for _, r := range b.waitsFor(b.j.Ready) {
+		if r.ID == j.ID {
+			need = max(need, r.Milestone)
+		}
+	}
 	return need
+}
+
+// byWitness reports whether a gate waits for a milestone that only a witness reading
+// tells.
+func (b *built) byWitness(gate string) bool {
+	return slices.ContainsFunc(b.waitsFor(gate), func(r job.Ref) bool { return b.joints[r.ID].witness })
 }
 
 // likely is when the plain curve has the joint there, and what it rests on.

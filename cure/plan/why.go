@@ -316,8 +316,8 @@ func (b *built) limits(joint string) string {
 
 func (b *built) able(skill string) int {
 	n := 0
-	for _, p := range b.j.Crew {
-		if p.Has(skill) {
+	for _, p := range b.m.People {
+		if slices.Contains(p.Skills, skill) {
 			n++
 		}
 	}

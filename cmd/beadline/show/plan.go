@@ -106,7 +106,7 @@ func (s *sheet) found(p *plan.Plan) {
 	}
 	s.block("", fmt.Sprintf("Earliest %s: %s%s", p.Job.Ready, s.full(p.Ready), by))
 	if p.Proven {
-		s.line("Proven: no plan is earlier. This is an earliest time, not a release.")
+		s.block("", "Proven: no plan is earlier, with at most one mix more than each layer needs. This is an earliest time, not a release.")
 	} else {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
@@ -124,11 +124,12 @@ func (s *sheet) found(p *plan.Plan) {
 func (s *sheet) joints(p *plan.Plan) {
 	s.line("")
 	s.line("JOINTS   (%s to %s, times %s)", p.Job.Start.In(s.z).Format("2 Jan"), p.Ready.In(s.z).Format("2 Jan 2006"), zones(p, s.z))
-	s.line("%-17s %-12s %-18s %-13s %-12s", "", "start mixing", "torque between", "covers may", "earliest")
-	s.line("%-17s %-12s %-18s %-13s %-12s", "joint", "no later", "(last one by)", "go near", "flight")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "", "start mixing", "torque, last one", "covers may", "earliest")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "joint", "no later", "done by", "go near", "flight")
 	for _, j := range p.Joints {
 		s.joint(j)
 	}
+	s.block("  ", "Covers and flight count from the last fastener or sealant as planned here. Later than that, up to the pot's own end under MIXES, both move on with it. A panel that hides a joint waits for its inspection too.")
 	for _, j := range p.Joints {
 		if j.ByWitness {
 			s.block("* ", j.ID+": only once the witness cup reads it. A film closed between two parts sees no moisture, so the time is likely, not a calculated line.")
@@ -244,7 +245,7 @@ func (s *sheet) mixes(p *plan.Plan) {
 			much += " with waste"
 		}
 		s.column(m.ID, 8, m.Class+", "+much)
-		s.line("           start %s, all in by %s", s.short(m.At), s.short(m.DoneBy))
+		s.block("           ", fmt.Sprintf("start %s, all in by %s%s", s.short(m.At), s.short(m.DoneBy), lasts(m)))
 		if m.By.After(m.At) {
 			s.line("           may slip to %s if the rest is planned again behind it", s.short(m.By))
 		}
@@ -252,6 +253,18 @@ func (s *sheet) mixes(p *plan.Plan) {
 			s.block("           for ", v)
 		}
 	}
+}
+
+// lasts says what ends a pot: so long after first touch, whenever that is, or the
+// shift.
+func lasts(m plan.Mix) string {
+	switch {
+	case m.Lasts == 0:
+		return ""
+	case m.Shift:
+		return ", when the shift ends (the pot lasts " + spanWords(m.Lasts) + " from first touch)"
+	}
+	return ", " + spanWords(m.Lasts) + " from first touch"
 }
 
 func (s *sheet) tasks(p *plan.Plan) {

@@ -44,8 +44,8 @@ type jointJSON struct {
 	Lines     []lineJSON  `json:"lines"`
 }
 
-// torqueJSON is when the fasteners are torqued: from the first to the line of the last
-// pot. Each pot has a line of its own, in mixes.
+// torqueJSON is when the fasteners are torqued as planned: close-from and fly-from count
+// from its end. Each pot has a line of its own, in mixes.
 type torqueJSON struct {
 	From  time.Time    `json:"from"`
 	To    time.Time    `json:"to"`
@@ -53,10 +53,11 @@ type torqueJSON struct {
 }
 
 type windowJSON struct {
-	Mix       string    `json:"mix"`
-	From      time.Time `json:"from"`
-	To        time.Time `json:"to"`
-	Fasteners int       `json:"fasteners"`
+	Mix       string     `json:"mix"`
+	From      time.Time  `json:"from"`
+	To        time.Time  `json:"to"`
+	Line      *time.Time `json:"line"`
+	Fasteners int        `json:"fasteners"`
 }
 
 type lineJSON struct {
@@ -80,6 +81,7 @@ type mixJSON struct {
 	At     *time.Time `json:"at"`
 	By     *time.Time `json:"by"`
 	DoneBy *time.Time `json:"done-by"`
+	Lasts  int64      `json:"lasts-seconds"`
 	Serves []string   `json:"serves"`
 	ML     *float64   `json:"ml"`
 	Grams  *float64   `json:"grams"`
@@ -153,7 +155,7 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		if !j.TorqueFrom.IsZero() {
 			r.Torque = &torqueJSON{j.TorqueFrom.In(z), j.TorqueTo.In(z), []windowJSON{}}
 			for _, w := range j.Windows {
-				r.Torque.Mixes = append(r.Torque.Mixes, windowJSON{w.Mix, w.From.In(z), w.To.In(z), w.Fasteners})
+				r.Torque.Mixes = append(r.Torque.Mixes, windowJSON{w.Mix, w.From.In(z), w.To.In(z), at(w.Line), w.Fasteners})
 			}
 		}
 		for _, l := range j.Lines {
@@ -165,7 +167,7 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		o.Gates = append(o.Gates, gateJSON{g.ID, at(g.From), list(g.Needs), g.ByWitness})
 	}
 	for _, m := range p.Mixes {
-		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), list(m.Serves), known(m.ML), known(m.Grams)})
+		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), int64(m.Lasts.Seconds()), list(m.Serves), known(m.ML), known(m.Grams)})
 	}
 	for _, t := range p.Tasks {
 		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})

@@ -73,6 +73,7 @@ type Lag struct {
 	From, To     int
 	FromAt, ToAt End
 	Max          bool
+	Shift        bool // the lag is the end of a shift, for the caller to tell
 	Fn           Func
 	What         string
 }

@@ -140,6 +140,8 @@ func TestIndependentWorkIsDoneByOthers(t *testing.T) {
 			[]Task{work(2).with(apart(1)), work(1).with(inspect(0))}, []Lag{after(0, 1, 0)}, []int{0, 7}, 8},
 		{"the only inspector is not used up on sealing", []Person{person("Ana", all, "inspect", "seal"), person("Ben", []Window{{3, 20}}, "seal")},
 			[]Task{work(2).with(apart(1)), work(1).with(inspect(0))}, []Lag{after(0, 1, 0)}, []int{3, 5}, 6},
+		{"of two inspectors the second does not seal when the first has", []Person{person("Ana", all, "inspect", "seal"), person("Ben", all, "inspect", "seal")},
+			[]Task{work(2).with(apart(2)), work(2).with(apart(2)), work(1).with(inspect(0, 1))}, []Lag{after(0, 2, 0), after(1, 2, 0)}, []int{-1, -1, 4}, 5},
 		{"nor on one of several tasks", []Person{person("Ana", all, "inspect", "seal"), person("Ben", all, "seal")},
 			[]Task{work(2).with(apart(2)), work(2).with(apart(2)), work(1).with(inspect(0, 1))}, []Lag{after(0, 2, 0), after(1, 2, 0)}, []int{-1, -1, 4}, 5},
 	} {

@@ -146,3 +146,26 @@ func TestLatestIsNeverLaterThanTryingEverythingFinds(t *testing.T) {
 	}
 	t.Logf("%d of %d are the very latest", exact, sum)
 }
+
+func TestOpensIsByShiftsAndWindowsAndOnShiftByShiftsAlone(t *testing.T) {
+	people := []Person{person("Ana", []Window{{0, 6}, {8, 40}}, "seal"), person("Ben", []Window{{3, 9}, {12, 40}}, "seal")}
+	within := []Window{{0, 5}, {15, 40}}
+	m := rule{people: people, tasks: []Task{work(3), work(3).with(func(t *Task) { t.Within, t.Crew = within, 2 }), wait(3).with(func(t *Task) { t.Within = within })}}.model()
+	for _, r := range []struct {
+		task, t         int
+		who             []int
+		opens, onShifts int
+	}{
+		{0, 0, []int{0}, 0, 0},
+		{0, 4, []int{0}, 8, 8},
+		{0, 38, []int{0}, Never, Never},
+		{1, 0, []int{0, 1}, 15, 3},
+		{1, 4, []int{0, 1}, 15, 12},
+		{2, 1, nil, 1, 1},
+		{2, 3, nil, 15, 3},
+	} {
+		assert.Equal(t, r.opens, m.Opens(r.task, r.t, r.who), "%+v", r)
+		assert.Equal(t, r.onShifts, m.OnShift(r.task, r.t, r.who), "%+v", r)
+	}
+	assert.Equal(t, within, m.Tasks[1].Within)
+}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"beadline/cure"
 	"beadline/cure/plan/job"
 )
 
@@ -211,18 +212,19 @@ func (c *checker) layerAfter() {
 	}
 }
 
-// layerWithin: a layer that must be laid within a time after that milestone is.
-// A plan may count from the milestone's line as it prints it, to a whole minute.
+// layerWithin: a layer that must be laid within a time after that milestone is. The
+// time counts from when the milestone is likely, not from its line: the line is late
+// on purpose, and a window that is not to be missed does not wait for it.
 func (c *checker) layerWithin() {
 	for _, j := range c.joints {
 		for k, l := range j.Layers {
 			if k == 0 || !l.AfterSet || l.Within <= 0 {
 				continue
 			}
-			at, ok := c.earliest(j, k-1, l.After)
-			end := at.Add(l.Within)
+			r := c.milestone(j, 0, k-1, l.After, cure.Likely, false)
+			end := r.at.Add(l.Within)
 			for _, t := range j.lay[k] {
-				if ok && t.End.After(end.Add(rounding)) {
+				if r.state == atInstant && t.End.After(end.Add(rounding)) {
 					c.fault("layer within", "%s ends at %s; it had to be laid by %s, %v after %s", name(t), c.when(t.End), c.when(end), l.Within, l.After)
 				}
 			}
