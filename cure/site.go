@@ -50,8 +50,9 @@ type Reached struct {
 // Application runs on the warmer of pot and air; assembly on whichever of that and
 // the part is shorter (longer for NotBefore); the rest on the part.
 // The instant is exact to well under a second; a Never says how far it came.
-// Errors: no such curve, a bead deeper than the curve's range, a part or bead that
-// cannot be, a start outside the history.
+// Errors: no such curve, a bead deeper than the curve's range or a gap larger than
+// the class cures in (a *RangeError), a part or bead that cannot be, a start outside
+// the history.
 func (s *Site) Reach(cl *Class, m Milestone, line Line, start time.Time) (Reached, error) {
 	return s.ReachWarmed(cl, m, line, start, Warmth{})
 }
@@ -140,8 +141,11 @@ func (s *Site) tracks(cl *Class, m Milestone, line Line) ([]*track, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
+	if err := cl.tooWide(m, s.Bead); err != nil {
+		return nil, err
+	}
 	if text := c.tooDeep(s.Bead); text != "" {
-		return nil, &RangeError{cl.ID, m, text}
+		return nil, &RangeError{Class: cl.ID, Milestone: m, Text: text}
 	}
 	base := track{air: s.Air, lane: s.Air.lanes[line], pace: newPace(cl, m, c, line, s.Bead), pot: math.Inf(-1)}
 	pot, part := base, base

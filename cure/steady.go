@@ -32,11 +32,14 @@ type Answer struct {
 	Curve        *Curve
 }
 
-// RangeError refuses a question outside a curve's range.
+// RangeError refuses a question outside a curve's range, or outside what the class
+// cures in at all.
 type RangeError struct {
 	Class     string
 	Milestone Milestone
 	Text      string // what is outside, and the range
+	// Final means that no extrapolation answers either: the class does not cure so.
+	Final bool
 }
 
 // Error implements error.
@@ -47,7 +50,8 @@ func (e *RangeError) Error() string {
 // Steady answers one milestone in constant air. line is the milestone's own unless
 // the question is a special one (how early might this film already be tack-free?).
 // Errors: no such curve, air or a bead that cannot be, or a *RangeError when the air
-// or bead lies outside the curve's range and Extrapolate is not set.
+// or bead lies outside the curve's range and Extrapolate is not set, or the gap is
+// larger than the class cures in.
 func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 	c, note, err := cl.Curve(m)
 	if err != nil {
@@ -56,14 +60,17 @@ func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 	if err := s.check(); err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Milestone: m, Line: line, From: c.From, Curve: c, Why: note}
+	if err := cl.tooWide(m, s.Bead); err != nil {
+		return Answer{}, err
+	}
+	a := Answer{Milestone: m, Line: line, From: c.From, Curve: c, Why: joined(note, cl.GapNote(s.Bead))}
 	p := newPace(cl, m, c, line, s.Bead)
 	tempC := s.runsOn(m, p)
 	pv := s.Air.Vapour()
 	rh := math.Min(100, air.Humidity(tempC, pv))
 	if text := c.outside(tempC, rh, s.Bead); text != "" {
 		if !s.Extrapolate {
-			return Answer{}, &RangeError{cl.ID, m, text}
+			return Answer{}, &RangeError{Class: cl.ID, Milestone: m, Text: text}
 		}
 		a.Extrapolated = true
 		p = p.stretched()
@@ -195,6 +202,25 @@ func (c *Curve) tooDeep(b Bead) string {
 		return fmt.Sprintf("a bead %.3g mm deep is outside the curve's range, at most %g mm", b.depth(), c.MaxDepth)
 	}
 	return ""
+}
+
+// tooWide refuses a gap that the class does not cure in, whatever its curves say. The
+// gap is the whole of it, from face to face.
+func (cl *Class) tooWide(m Milestone, b Bead) error {
+	if cl.MaxGapMM > 0 && b.DepthMM > cl.MaxGapMM+slack {
+		return &RangeError{Class: cl.ID, Milestone: m, Final: true,
+			Text: fmt.Sprintf("a gap of %.3g mm is over the %g mm it cures in", b.DepthMM, cl.MaxGapMM)}
+	}
+	return nil
+}
+
+// GapNote says the largest gap, in mm, that the class cures in, where it has one and
+// the bead gives no gap; else "".
+func (cl *Class) GapNote(b Bead) string {
+	if cl.MaxGapMM == 0 || b.DepthMM > 0 {
+		return ""
+	}
+	return fmt.Sprintf("no gap is given: it cures in a gap of at most %g mm", cl.MaxGapMM)
 }
 
 // depth is how deep the cure has to go: half, where both faces are open.

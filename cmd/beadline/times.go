@@ -41,16 +41,17 @@ each milestone is reached:
   full-cure    final properties
 
 Application and assembly are lines not to work past; every doubt makes them
-earlier. They count from the first touch of base and accelerator. The others
-are lines to wait for; every doubt makes them later. They count from the last
-sealant laid or fastener torqued. WORK TO is the line; LIKELY is the plain
-curve, for information only.
+earlier. They count from the first touch of base and accelerator; of a class
+that comes premixed and frozen, from leaving the freezer. The others are lines
+to wait for; every doubt makes them later. They count from the last sealant
+laid or fastener torqued. The answer says what counts for the class. WORK TO is
+the line; LIKELY is the plain curve, for information only.
 
 Constant air needs --temp, and --rh unless the class does not look at humidity.
 --temp is the air, the pot and the part alike unless --pot or --part say
 otherwise. With --air the air is a log instead: a CSV file with the columns
 time, temp_c (or temp_f) and rh_pct; times without an offset are in --zone. It
-needs --from.
+needs --from. A class that cures from the face inward needs --bead.
 
 --from is when mixing starts: 2027-03-08T07:00 in --zone, or with its offset, or
 now. --laid is when the last sealant was laid or the last fastener torqued.
@@ -58,7 +59,11 @@ now. --laid is when the last sealant was laid or the last fastener torqued.
 Outside the range of a curve there is no answer, and the range is named;
 --extrapolate shows the number all the same, marked.
 
-` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's range.`,
+Where the part is too cold or too hot for the class, or within 3 °C of the dew
+point, the answer begins with that, and the exit code is 3: do not mix yet.
+
+` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's
+range; and 3: do not mix yet.`,
 		Example: `  beadline times polysulfide-b-2 --temp 18C --rh 45
   beadline times polysulfide-b-2 --temp 65F --rh 45 --pot 73F --units us
   beadline times silicone-neutral --temp 18C --rh 45 --bead 3mm --faces 2
@@ -105,11 +110,20 @@ func (a *app) times(id string, f timesFlags) error {
 	case err != nil:
 		return err
 	}
-	return a.write(forms{
+	err = a.write(forms{
 		text: func(w io.Writer) error { return show.Times(w, t, a.inUnits()) },
 		json: func(w io.Writer) error { return show.TimesJSON(w, t) },
 		csv:  func(w io.Writer) error { return show.TimesCSV(w, t) },
 	})
+	if err != nil || len(t.Stops) == 0 {
+		return err
+	}
+	if a.format == "csv" { // its lines have no place for this
+		for _, s := range t.Stops {
+			a.note(a.inUnits().Text(s))
+		}
+	}
+	return answer(exitHold)
 }
 
 // timesQuestion turns the words of the command line into a question.
@@ -160,6 +174,11 @@ func (f timesFlags) readBead(q *desk.TimesQuestion) (err error) {
 		}
 		if q.Bead.DepthMM == 0 {
 			return usagef("--bead %s: a bead has a depth: write it like 3mm", f.bead)
+		}
+	}
+	if f.bead == "" {
+		if why := desk.NeedsBead(q.Class); why != "" {
+			return usagef("times needs the depth of the bead: --bead 3mm: %s", why)
 		}
 	}
 	switch f.faces {

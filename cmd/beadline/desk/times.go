@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"beadline/catalog"
@@ -34,6 +35,9 @@ type Times struct {
 	TimesQuestion
 	Start   cure.Air // the air at From, or the constant air
 	Moments []Moment // the milestones of the class, in their order
+	// Stops say why nothing is to be mixed or laid yet: a part too cold or too hot for
+	// the class, or too near to the dew point. They are among the Warnings too.
+	Stops []string
 	// Warnings say what stands against sealing in this air at all.
 	Warnings []string
 	Assumed  []string
@@ -54,6 +58,7 @@ type Moment struct {
 	LikelyAt    time.Time
 
 	Refused      string // why nothing is answered: outside the curve's range
+	Final        bool   // Refused holds for an extrapolation too
 	ByWitness    bool   // no calculated line: go by the witness cup
 	Extrapolated bool
 	Why          string // why there is no line, or what stands in for it
@@ -114,7 +119,7 @@ func (t *Times) answer() error {
 		var outside *cure.RangeError
 		switch {
 		case errors.As(err, &outside):
-			mo = Moment{Milestone: m, Line: m.Line(), Refused: outside.Text}
+			mo = Moment{Milestone: m, Line: m.Line(), Refused: outside.Text, Final: outside.Final}
 			t.rests(&mo, false)
 		case err != nil:
 			return err
@@ -212,13 +217,17 @@ func (t *Times) laying() {
 		part = t.PartC
 	}
 	warn := func(format string, args ...any) { t.Warnings = append(t.Warnings, fmt.Sprintf(format, args...)) }
+	stop := func(format string, args ...any) {
+		warn(format, args...)
+		t.Stops = append(t.Stops, t.Warnings[len(t.Warnings)-1])
+	}
 	r := t.Class.Apply
 	switch {
 	case r.Part.IsZero():
 	case part < r.Part.Lo:
-		warn("The part is at %.4g C: this class is laid at %.4g to %.4g C. Warm the part first.", part, r.Part.Lo, r.Part.Hi)
+		stop("The part is at %.4g C: this class is laid at %.4g to %.4g C. Warm the part first.", part, r.Part.Lo, r.Part.Hi)
 	case part > r.Part.Hi:
-		warn("The part is at %.4g C: this class is laid at %.4g to %.4g C. Let it cool first.", part, r.Part.Lo, r.Part.Hi)
+		stop("The part is at %.4g C: this class is laid at %.4g to %.4g C. Let it cool first.", part, r.Part.Lo, r.Part.Hi)
 	}
 	if !t.RHSaid && t.Log == nil {
 		return
@@ -227,7 +236,7 @@ func (t *Times) laying() {
 		warn("The air has %.3g %% RH: this class is laid at %g to %g %%.", a.RH, r.RH.Lo, r.RH.Hi)
 	}
 	if dew := air.DewPoint(a.Vapour()); part < dew+dewMargin {
-		warn("Do not seal: the part at %.3g C is less than %g degrees C above the dew point, %.1f C.", part, dewMargin, dew)
+		stop("Do not seal: the part at %.3g C is less than %g degrees C above the dew point, %.1f C.", part, dewMargin, dew)
 	}
 }
 
@@ -262,7 +271,7 @@ func (t *Times) allRefused() error {
 	}
 	m := t.Moments[0]
 	hint := "; --extrapolate shows the numbers all the same, marked"
-	if t.Log != nil {
+	if t.Log != nil || m.Final {
 		hint = ""
 	}
 	return &Refusal{fmt.Sprintf("class %s: no time can be given: %s: %s%s", t.Class.ID, m.Milestone, m.Refused, hint)}
@@ -271,6 +280,82 @@ func (t *Times) allRefused() error {
 // airOf is air of a temperature in °C and a vapour pressure in hPa.
 func airOf(tempC, pv float64) cure.Air {
 	return cure.Air{TempC: tempC, RH: math.Min(100, air.Humidity(tempC, pv))}
+}
+
+// NeedsBead says why the times of a class cannot be told without the depth of the
+// bead; "" if they can.
+func NeedsBead(cl *catalog.Class) string {
+	for m, c := range cl.Curves {
+		if c == nil {
+			continue
+		}
+		if _, front := c.Form.(cure.Front); front {
+			return fmt.Sprintf("this class cures from the face inward, and its %s time grows with the square of the depth", cure.Milestone(m))
+		}
+	}
+	return ""
+}
+
+// Clocks says from when the milestones of a class count, by its kind: what is mixed,
+// what comes frozen, what cures with the air or without it.
+func Clocks(cl *catalog.Class) string {
+	var pot, rest []string
+	for m := range cure.NumMilestones {
+		switch {
+		case !cl.Has(m):
+		case m.Line() == cure.NotAfter:
+			pot = append(pot, m.String())
+		default:
+			rest = append(rest, m.String())
+		}
+	}
+	potStart, restStart := clockStarts(cl)
+	said := ""
+	if len(pot) > 0 {
+		said = counts(pot) + " from " + potStart + "."
+	}
+	if len(rest) > 0 {
+		said += " " + counts(rest) + " from " + restStart + "."
+	}
+	return strings.TrimSpace(said)
+}
+
+// clockStarts are the events that start the clocks of a kind: of the lines not to
+// work past, and of those to wait for.
+func clockStarts(cl *catalog.Class) (pot, rest string) {
+	rest = "the last sealant laid or fastener torqued"
+	switch cl.Kind {
+	case catalog.PremixedFrozen:
+		return "leaving the freezer", rest
+	case catalog.OnePartMoisture:
+		return "the first sealant laid open to the air", rest
+	case catalog.Anaerobic:
+		return "the first drop on the thread", "the parts put together and the last fastener torqued: it cures shut off from air"
+	case catalog.Promoter:
+		return "the first wipe", "the last wipe"
+	case catalog.Adhesive, catalog.FilmAdhesive:
+		pot, rest = "the first adhesive spread", "the parts put together"
+	case catalog.Primer, catalog.Topcoat:
+		pot, rest = "opening", "the last coat laid"
+	default:
+		pot = "the first sealant laid"
+	}
+	if cl.MixByHand {
+		pot = "the first touch of base and accelerator"
+	}
+	return pot, rest
+}
+
+// counts writes "Application and assembly count", with a capital.
+func counts(names []string) string {
+	verb, last := " count", len(names)-1
+	said := names[0]
+	if last == 0 {
+		verb = " counts"
+	} else {
+		said = strings.Join(names[:last], ", ") + " and " + names[last]
+	}
+	return strings.ToUpper(said[:1]) + said[1:] + verb
 }
 
 // NeedsHumidity says why the times of a class cannot be told without the humidity

@@ -62,7 +62,8 @@ func (l *logged) moment(m cure.Milestone) (Moment, error) {
 	if err != nil {
 		return Moment{}, err
 	}
-	mo := Moment{Milestone: m, Line: m.Line(), Known: !safe.Never, LikelyKnown: !likely.Never, Excursions: safe.Excursions, Why: note}
+	mo := Moment{Milestone: m, Line: m.Line(), Known: !safe.Never, LikelyKnown: !likely.Never, Excursions: safe.Excursions}
+	mo.Why = strings.Join(slices.DeleteFunc([]string{note, cl.GapNote(l.t.Bead)}, func(s string) bool { return s == "" }), "; ")
 	for _, r := range []cure.Reached{safe, likely} {
 		if at := r.At; at.After(l.last) {
 			l.last = at

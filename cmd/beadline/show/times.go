@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -13,16 +14,17 @@ import (
 	"beadline/cure/quantity"
 )
 
-// Times writes pot life and cure for the person who is about to mix: the table
-// first, then what stands against sealing, then what the times rest on.
+// Times writes pot life and cure for the person who is about to mix: what stands
+// against sealing, if anything does, before every number; then the table, then what
+// the times rest on.
 func Times(w io.Writer, t *desk.Times, u Units) error {
 	s := timesSheet{sheet{w: w, z: t.From.Location()}, t, u}
 	s.line("%s", t.Class.ID)
 	s.block("", t.Class.Name)
 	s.given()
+	s.against()
 	s.line("")
 	s.table()
-	s.bullets("BEFORE YOU MIX", s.inUnits(t.Warnings))
 	s.remarks()
 	s.restsOn()
 	s.bullets("ASSUMED", s.inUnits(t.Assumed))
@@ -34,6 +36,17 @@ type timesSheet struct {
 	sheet
 	t *desk.Times
 	u Units
+}
+
+// against says loudly what forbids the work now, and below it what else to see to.
+func (s *timesSheet) against() {
+	stop, before := "DO NOT USE IT YET", "BEFORE YOU START"
+	if s.t.Class.MixByHand {
+		stop, before = "DO NOT MIX YET", "BEFORE YOU MIX"
+	}
+	others := slices.DeleteFunc(slices.Clone(s.t.Warnings), func(w string) bool { return slices.Contains(s.t.Stops, w) })
+	s.bullets(stop, s.inUnits(s.t.Stops))
+	s.bullets(before, s.inUnits(others))
 }
 
 func (s *timesSheet) inUnits(texts []string) []string {
@@ -73,7 +86,7 @@ func (s *timesSheet) given() {
 	s.block("", strings.Join(said, "; ")+".")
 	switch {
 	case t.From.IsZero():
-		s.block("", "Application and assembly count from the first touch of base and accelerator, the others from the last sealant laid or fastener torqued.")
+		s.block("", desk.Clocks(t.Class))
 	case t.Laid.Equal(t.From):
 		s.block("", "Counted from "+s.dated(t.From)+".")
 	default:
@@ -168,7 +181,7 @@ func (s *timesSheet) remarks() {
 	}
 	for _, m := range s.t.Moments {
 		refused := m.Refused
-		if refused != "" && s.t.Log == nil {
+		if refused != "" && s.t.Log == nil && !m.Final {
 			refused += "; --extrapolate shows it, marked"
 		}
 		add(m, refused)

@@ -10,12 +10,14 @@ import (
 
 // timesJSON is the shape of `times --format json`. seconds is the line to work to;
 // it is null where there is none, and why, refused or by-witness says the reason.
+// stops says why nothing is to be mixed or laid yet; each is among the warnings too.
 type timesJSON struct {
 	Class       string       `json:"class"`
 	Air         airJSON      `json:"air"`
 	From        *time.Time   `json:"from"`
 	Laid        *time.Time   `json:"laid"`
 	Milestones  []momentJSON `json:"milestones"`
+	Stops       []string     `json:"stops"`
 	Warnings    []string     `json:"warnings"`
 	Assumptions []string     `json:"assumptions"`
 	Cautions    []string     `json:"cautions"`
@@ -53,7 +55,7 @@ func TimesJSON(w io.Writer, t *desk.Times) error {
 	o := timesJSON{
 		Class: t.Class.ID, Air: airJSON{TempC: t.Start.TempC, RHPct: t.Start.RH},
 		From: instantOf(t.From), Laid: instantOf(t.Laid), Milestones: []momentJSON{},
-		Warnings: list(t.Warnings), Assumptions: list(t.Assumed), Cautions: list(t.Cautions),
+		Stops: list(t.Stops), Warnings: list(t.Warnings), Assumptions: list(t.Assumed), Cautions: list(t.Cautions),
 	}
 	if t.Log != nil {
 		o.Air.Log = t.Log.Name
