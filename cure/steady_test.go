@@ -42,6 +42,33 @@ func TestConstantAirOutsideTheRangeIsRefusedWithTheRange(t *testing.T) {
 	}
 }
 
+// An anaerobic does not cure over a gap of about 0.76 mm (0.030 in: adhesives
+// handbooks): no extrapolation makes it.
+func TestAGapLargerThanTheClassCuresInIsRefused(t *testing.T) {
+	cl := only(rule(10))
+	cl.MaxGapMM = 0.76
+	s := in(25, 50)
+	s.Bead.DepthMM = 0.8
+	const want = "test class cure: a gap of 0.8 mm is over the 0.76 mm it cures in"
+	for _, s.Extrapolate = range []bool{false, true} {
+		_, err := cl.Steady(Cured, NotBefore, s)
+		var out *RangeError
+		require.True(t, errors.As(err, &out))
+		assert.True(t, out.Final)
+		assert.EqualError(t, err, want)
+	}
+	start := time.Date(2027, 3, 8, 7, 0, 0, 0, time.UTC)
+	h, err := NewHistory([]Piece{{Samples: []Sample{{At: start, Air: Air{25, 50}}}}}, start, start.Add(100*time.Hour))
+	require.NoError(t, err)
+	site := Site{Air: h, Bead: Bead{DepthMM: 0.8}}
+	_, err = site.Reach(cl, Cured, NotBefore, start)
+	assert.EqualError(t, err, want)
+	s.Bead.DepthMM = 0.76
+	assert.Equal(t, 10*time.Hour, steady(t, cl, Cured, NotBefore, s).Time)
+	s.Bead.DepthMM = 0
+	assert.Contains(t, steady(t, cl, Cured, NotBefore, s).Why, "at most 0.76 mm")
+}
+
 func TestHumidityRangeOfAPotCurveIsKeptToo(t *testing.T) {
 	c := rule(2)
 	c.RH = quantity.Range{Lo: 20, Hi: 90}

@@ -41,6 +41,9 @@ func Parse(s string, today date.Date) (Date, error) {
 	if t == "" {
 		return Date{}, fmt.Errorf("no date given: write it like 2027-06-30")
 	}
+	if day, ok := dayAndHour(t); ok {
+		return Date{}, fmt.Errorf("%s: write the day only, %s", quote(t), day)
+	}
 	if len(t) > maxText {
 		return Date{}, fmt.Errorf("%s: too long for a date: write it like 2027-06-30", quote(t))
 	}
@@ -50,6 +53,16 @@ func Parse(s string, today date.Date) (Date, error) {
 	}
 	d.printed = t
 	return d, nil
+}
+
+// dayAndHour finds a moment where a day is wanted: 2027-03-05T08:00 and the like.
+func dayAndHour(t string) (day string, ok bool) {
+	const n = len("2027-03-05T08:00")
+	if len(t) < n || len(t) > 2*maxText || t[10] != 'T' && t[10] != ' ' {
+		return "", false
+	}
+	_, err := time.Parse("2006-01-02 15:04", t[:10]+" "+t[11:n])
+	return t[:10], err == nil
 }
 
 // read takes the text apart by its shape: d for each digit, a for each letter,

@@ -63,7 +63,8 @@ func (unknownLifeRule) words(_ mark, t *telling) (string, string) {
 	return fmt.Sprintf("Made %s, but no expiry is printed and no shelf life is known for %s.", t.it.DOM, t.class()), "records of the batch"
 }
 
-// contradictRule: dates that cannot all be true, so none of them is believed.
+// contradictRule: dates that cannot all be true, or that no label can mean, so none
+// of them is believed.
 type contradictRule struct{}
 
 func (contradictRule) name() Name { return LimitDatesContradict }
@@ -73,12 +74,20 @@ type slip struct {
 	what   string     // "opened"
 	d      label.Date // the date in doubt
 	before bool       // it lies before manufacture; otherwise in the future
+	absurd bool       // it lies further from the day judged than anything keeps
 }
+
+// farthest is how many years a date on a label may lie from the day judged: longer
+// than any seal or sealant keeps. Beyond it a digit has slipped (own decision).
+const farthest = 60
 
 func (l contradictRule) marks(it *Item, on date.Date, ms []mark) []mark {
 	ms = l.beforeMade("expiry", it.Expiry, it, ms)
 	ms = l.beforeMade("inspect/test", it.Inspect, it, ms)
 	ms = l.beforeMade("opened", it.Opened, it, ms)
+	ms = l.farOff("made", it.DOM, on, ms)
+	ms = l.farOff("expiry", it.Expiry, on, ms)
+	ms = l.farOff("inspect/test", it.Inspect, on, ms)
 	ms = l.inFuture("made", it.DOM, on, ms)
 	ms = l.inFuture("opened", it.Opened, on, ms)
 	before, future := false, false // one line for all thaws keeps the list short
@@ -101,7 +110,7 @@ func (l contradictRule) beforeMade(what string, d label.Date, it *Item, ms []mar
 	if d.IsZero() || it.DOM.IsZero() || !d.Last().Before(it.DOM.First()) {
 		return ms
 	}
-	return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true, slip: slip{what, d, true}})
+	return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true, slip: slip{what: what, d: d, before: true}})
 }
 
 // inFuture finds what surely lies after the day judged.
@@ -109,11 +118,25 @@ func (l contradictRule) inFuture(what string, d label.Date, on date.Date, ms []m
 	if d.IsZero() || !d.First().After(on) {
 		return ms
 	}
-	return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true, slip: slip{what, d, false}})
+	return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true, slip: slip{what: what, d: d}})
+}
+
+// farOff finds what lies so far from the day judged that it was read or written
+// wrong.
+func (l contradictRule) farOff(what string, d label.Date, on date.Date, ms []mark) []mark {
+	y, m, day := on.Date()
+	if d.IsZero() || !d.First().After(date.New(y+farthest, m, day)) && !d.Last().Before(date.New(y-farthest, m, day)) {
+		return ms
+	}
+	return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true, slip: slip{what: what, d: d, absurd: true}})
 }
 
 func (contradictRule) words(m mark, t *telling) (string, string) {
 	s := m.slip
+	if s.absurd {
+		return fmt.Sprintf("Dates contradict: %s %s lies more than %d years from the day judged, %s: a digit has slipped.",
+			s.what, s.d, farthest, label.FormatDay(t.on)), "own decision: nothing on this shelf keeps so long"
+	}
 	if s.before {
 		return fmt.Sprintf("Dates contradict: %s %s, but made %s.", s.what, s.d, t.it.DOM), "records of the batch"
 	}

@@ -62,13 +62,15 @@ func (l thawLifeRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark 
 	if len(it.Thawed) == 0 {
 		return ms
 	}
-	m := dayMark(l, lastDayOut(it.thaw(0), r.ThawLife.Max), Reject, on)
-	m.start = it.thaw(0)
-	return append(ms, m)
+	return append(ms, outMark(l, it.thaw(0), r.ThawLife.Max, on))
 }
 
 func (thawLifeRule) words(m mark, t *telling) (string, string) {
 	life := t.rules.ThawLife
+	if m.byHour {
+		return fmt.Sprintf("First thawed %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
+			label.FormatDay(m.start), hours(life.Max)), life.From
+	}
 	if !m.dated {
 		return fmt.Sprintf("Thawed %s, but when first is not recorded; it is good for %s from then.", times(t.it.thawed()), hours(life.Max)), life.From
 	}
@@ -111,9 +113,19 @@ func (l outTimeRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
 	if used > 0 {
 		start = it.thaw(n - 1)
 	}
-	m := dayMark(l, lastDayOut(start, r.OutTime.Max-used), Reject, on)
+	return append(ms, outMark(l, start, r.OutTime.Max-used, on))
+}
+
+// outMark is the limit of an outing from a day on that may last so long. Only the day
+// is known, so it counts from the start of that day; on a day in which the time ends,
+// it is the hour that counts, and a person must say it.
+func outMark(l rule, start date.Date, left time.Duration, on date.Date) mark {
+	m := dayMark(l, lastDayOut(start, left), Reject, on)
+	if on == m.date && left%(24*time.Hour) != 0 {
+		m = mark{rule: l, verdict: Hold, past: true, counts: true, byHour: true}
+	}
 	m.start = start
-	return append(ms, m)
+	return m
 }
 
 // lastDayOut is the last day on which any of the time left remains, if it runs
@@ -129,6 +141,9 @@ func lastDayOut(start date.Date, left time.Duration) date.Date {
 func (outTimeRule) words(m mark, t *telling) (string, string) {
 	out, it := t.rules.OutTime, t.it
 	switch {
+	case m.byHour:
+		return fmt.Sprintf("Out of the freezer since %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
+			label.FormatDay(m.start), hours(out.Max-it.outUsed())), out.From
 	case m.dated:
 		return t.outSince(m), out.From
 	case out.Max <= 0 && it.thawed() == 0:

@@ -20,7 +20,8 @@ import (
 // A printed expiry always wins over a life computed from the class; the class life
 // is then listed for information. A day later, with the same records, the verdict
 // is the same or worse; only records dated in the future, which are a
-// contradiction until their day has come, can make it better.
+// contradiction until their day has come, or dates no label can mean, can make it
+// better.
 func Judge(it Item, r Rules, on date.Date) Judgement {
 	var buf [maxMarks]mark
 	marks := collect(&it, &r, on, buf[:0])
@@ -32,7 +33,7 @@ func Judge(it Item, r Rules, on date.Date) Judgement {
 		reason, source := m.rule.words(m, t)
 		j.Limits = append(j.Limits, Limit{
 			Name: m.rule.name(), Date: m.date, Dated: m.dated,
-			Verdict: m.verdict, Past: m.past, Counts: m.counts,
+			Verdict: m.verdict, Past: m.past, Counts: m.counts, ByHour: m.byHour,
 			Reason: reason, Source: source,
 		})
 	}
@@ -57,7 +58,7 @@ func Glance(it *Item, r *Rules, on date.Date) (v Verdict, last date.Date, dated 
 }
 
 // maxMarks is room for all the limits that one item can have.
-const maxMarks = 20
+const maxMarks = 24
 
 // mark is a limit before it is put into words.
 type mark struct {
@@ -68,6 +69,7 @@ type mark struct {
 	past    bool
 	counts  bool
 	start   date.Date // the day a life was counted from
+	byHour  bool      // its time ends within the day judged, and the hour is not known
 	slip    slip      // which dates contradict
 }
 

@@ -122,6 +122,9 @@ type Limit struct {
 	// Counts is false for a limit listed for information only: a class life beside
 	// a printed expiry.
 	Counts bool
+	// ByHour is true where the time of a limit ends within the day judged and only a
+	// person can say at what hour.
+	ByHour bool
 	// Reason is a sentence for the person with the tin in hand.
 	Reason string
 	// Source is what the limit rests on.

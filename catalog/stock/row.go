@@ -105,9 +105,10 @@ const (
 // row reads one record. Everything wrong with it is said at once.
 func (h *header) row(rec record, today date.Date) (Row, *Bad) {
 	if why := h.damage(rec); why != "" {
-		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: why}
+		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: why, Cells: h.cells(rec)}
 	}
 	var wrong []string
+	dated := true
 	field := func(c column) string {
 		if h.at[c] < 0 {
 			return ""
@@ -121,7 +122,7 @@ func (h *header) row(rec record, today date.Date) (Row, *Bad) {
 		}
 		d, err := label.Parse(s, today)
 		if err != nil {
-			wrong = append(wrong, fmt.Sprintf("%s %s", c, err))
+			wrong, dated = append(wrong, fmt.Sprintf("%s %s", c, err)), false
 		}
 		return d
 	}
@@ -136,19 +137,39 @@ func (h *header) row(rec record, today date.Date) (Row, *Bad) {
 	r.Item.DOM, r.Item.Expiry, r.Item.Inspect, r.Item.Opened = day(dom), day(expiry), day(inspect), day(opened)
 	var err error
 	if r.Item.Thawed, err = thaws(field(thawed), today); err != nil {
-		wrong = append(wrong, err.Error())
+		wrong, dated = append(wrong, err.Error()), false
 	}
 	if r.Quantity, r.Counted, err = amount(field(quantity)); err != nil {
 		wrong = append(wrong, err.Error())
 	}
 	r.Item.Held = heldFor(field(held))
-	if wrong != nil {
-		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: strings.Join(wrong, "; ")}
-	}
 	for _, i := range h.extra {
 		r.Extra = append(r.Extra, Field{h.names[i], rec.fields[i]})
 	}
+	if wrong != nil {
+		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: strings.Join(wrong, "; "), Row: r, Dated: dated, Cells: h.cells(rec)}
+	}
 	return r, nil
+}
+
+// cells are the fields of a row in trouble, made fit to show.
+func (h *header) cells(rec record) []string {
+	if rec.trouble != "" || len(rec.fields) != len(h.names) {
+		return nil
+	}
+	all := make([]string, len(rec.fields))
+	for i, f := range rec.fields {
+		all[i] = fit(strings.TrimSpace(f))
+	}
+	return all
+}
+
+// fit makes a field of a row in trouble fit to show.
+func fit(s string) string {
+	if len(s) > maxField || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
+		return quote(s)
+	}
+	return s
 }
 
 // damage finds what makes the fields of a record unfit to read.

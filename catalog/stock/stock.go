@@ -54,6 +54,25 @@ type Bad struct {
 	Line   int    // line of the file on which the row starts, from 1
 	Batch  string // the batch as far as it can be told, or ""
 	Reason string // what is wrong and what would be right; all of it in one line
+
+	// Row is what could be read of it, the rest zero.
+	Row Row
+	// Dated is true if every date of it could be read: then Row.Item is a batch to
+	// judge, if only against its use.
+	Dated bool
+	// Cells are the fields as written, made fit to show, in the order of
+	// Report.Columns; nil where they cannot be told apart.
+	Cells []string
+}
+
+// Cell is the field as written of a column with a meaning, or "".
+func (b Bad) Cell(columns []string, name string) string {
+	for i, c := range columns {
+		if strings.EqualFold(c, name) && i < len(b.Cells) {
+			return b.Cells[i]
+		}
+	}
+	return ""
 }
 
 // String is the row's place, batch and trouble: `stock.csv:7: batch S-1: …`.
@@ -158,7 +177,7 @@ func EachCSV(r io.Reader, name string, today date.Date, each func(Row) error) (R
 		}
 		row, bad := head.row(rec, today)
 		if bad != nil {
-			bad.File, bad.Line = name, rec.line
+			bad.File, bad.Line, bad.Row.Line = name, rec.line, rec.line
 			report.Bad = append(report.Bad, *bad)
 			// A quote that should have closed on its line may have taken good rows in.
 			in.giveBack(rec.ahead)

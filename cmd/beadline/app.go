@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/show"
 	"beadline/cure/nearest"
 
 	"github.com/spf13/cobra"
@@ -68,7 +69,9 @@ func (a *app) run(args []string) int {
 	case errors.Is(err, os.ErrClosed) || strings.Contains(err.Error(), "broken pipe"):
 		return exitFailure
 	}
-	fmt.Fprintln(a.err, "error:", err)
+	for line := range strings.SplitSeq(strings.TrimRight(err.Error(), "\n"), "\n") {
+		fmt.Fprintln(a.err, "error:", line)
+	}
 	if errors.As(err, &use) {
 		return exitUsage
 	}
@@ -105,7 +108,28 @@ rules prevail, and only licensed staff release an aircraft.`,
 	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; repeat it for more, later wins")
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
 	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.classCmd(), a.demoCmd())
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
+	foldHelp(root)
 	return root
+}
+
+// helpWidth is how wide a line of help is at most.
+const helpWidth = 79
+
+// foldHelp folds the paragraphs of every command's help; one with an indented line in
+// it is a table or an example and is left alone.
+func foldHelp(cmd *cobra.Command) {
+	var folded []string
+	for p := range strings.SplitSeq(cmd.Long, "\n\n") {
+		if !strings.HasPrefix(p, " ") && !strings.Contains(p, "\n ") {
+			p = strings.Join(show.Fold(p, helpWidth), "\n")
+		}
+		folded = append(folded, p)
+	}
+	cmd.Long = strings.Join(folded, "\n\n")
+	for _, c := range cmd.Commands() {
+		foldHelp(c)
+	}
 }
 
 // flagError puts what the flag library says into one plain line.
@@ -137,10 +161,42 @@ func (a *app) checkGlobals(cmd *cobra.Command) error {
 	if a.units != "si" && a.units != "us" {
 		return usagef("--units %s: say si or us", a.units)
 	}
+	for _, f := range ignored[cmd.CommandPath()] {
+		if flag := cmd.Flags().Lookup(f.flag); flag != nil && flag.Changed {
+			return usagef("--%s %s: %s: leave it out", f.flag, shown(flag.Value), f.why)
+		}
+	}
 	if formats := cmd.Annotations["formats"]; a.format != "text" && !strings.Contains(formats, a.format) {
 		return usagef("--format %s: %s answers in text%s", a.format, cmd.CommandPath(), orWords(formats))
 	}
 	return nil
+}
+
+// unused is a flag of every command that one command has no use for, and why.
+type unused struct{ flag, why string }
+
+const (
+	fromTheJob   = "plan takes its times and zone from the job file"
+	sameEveryDay = "a class is the same on every day and in every zone"
+	ownDays      = "the demo has its own days and zone"
+)
+
+// ignored are the flags that a command would otherwise take in silence and not use.
+var ignored = map[string][]unused{
+	"beadline plan":       {{"at", fromTheJob}, {"zone", fromTheJob}},
+	"beadline demo":       {{"at", ownDays}, {"zone", ownDays}},
+	"beadline class list": {{"at", sameEveryDay}, {"zone", sameEveryDay}},
+	"beadline class show": {{"at", sameEveryDay}, {"zone", sameEveryDay}},
+	"beadline class lint": {{"at", sameEveryDay}, {"zone", sameEveryDay}, {"units", "lint shows what the file says, as it says it"},
+		{"catalog", "lint checks the files that are its arguments"}},
+}
+
+// shown is the value of a flag as it was written.
+func shown(v pflag.Value) string {
+	if s, ok := v.(pflag.SliceValue); ok {
+		return strings.Join(s.GetSlice(), " ")
+	}
+	return v.String()
 }
 
 func orWords(formats string) string {

@@ -100,7 +100,7 @@ func (a *app) check(args []string, f checkFlags) error {
 		return err
 	}
 	err = a.write(forms{
-		text: func(w io.Writer) error { return show.Check(w, rows) },
+		text: func(w io.Writer) error { return show.Check(w, rows, a.inUnits()) },
 		json: func(w io.Writer) error { return show.CheckJSON(w, rows) },
 		csv:  func(w io.Writer) error { return show.CheckCSV(w, rows) },
 	})

@@ -69,7 +69,7 @@ func (a *app) flag(file, within, location string) error {
 		return err
 	}
 	err = a.write(forms{
-		text: func(w io.Writer) error { return show.Flag(w, f) },
+		text: func(w io.Writer) error { return show.Flag(w, f, a.inUnits()) },
 		json: func(w io.Writer) error { return show.FlagJSON(w, f) },
 		csv:  func(w io.Writer) error { return show.FlagCSV(w, f) },
 	})

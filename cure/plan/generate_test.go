@@ -175,10 +175,17 @@ func (m *jobMaker) layers(kind int) {
 	case 5:
 		m.put("      - {seal: fillet, spread: %dmin, bead: {length: 600mm, leg: %dmm}}", 3+m.IntN(8), 2+m.IntN(4))
 	case 6:
-		m.put("      - {seal: faying, bead: {area: %dcm2, thickness: 0.2mm}, spread: %dmin}", 50+m.IntN(200), 4+m.IntN(6))
-		m.put("      - {seal: wet-install, each: %ds}", 10+m.IntN(20))
+		film := fmt.Sprintf("      - {seal: faying, bead: {area: %dcm2, thickness: 0.2mm}, spread: %dmin}", 50+m.IntN(200), 4+m.IntN(6))
+		studs := fmt.Sprintf("      - {seal: wet-install, each: %ds}", 10+m.IntN(20))
+		if m.chance(30) {
+			film, studs = studs, film
+		}
+		m.put("%s\n%s", film, studs)
 	default:
 		m.put("      - {seal: formed-in-place gasket, spread: %dmin, bead: {length: 800mm, leg: 4mm}}", 5+m.IntN(12))
+		if m.chance(30) {
+			m.put("      - {seal: overcoat, class: polythioether-rapid-2, each: 20s, after: tack-free}")
+		}
 	}
 }
 
@@ -198,6 +205,10 @@ func (m *jobMaker) tail() {
 	m.put("checks: [{id: leak check, after: door %s, takes: %dmin, can: inspect}]", after, 15+m.IntN(40))
 	m.put("gates:")
 	m.put("  close: [%s tack-free]", m.joints[0])
-	m.put("  fly: [%s cure, leak check]", m.joints[len(m.joints)-1])
+	if m.chance(30) {
+		m.put("  fly: [leak check, close]")
+	} else {
+		m.put("  fly: [%s cure, leak check]", m.joints[len(m.joints)-1])
+	}
 	m.put("ready: fly")
 }

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -24,11 +25,23 @@ func (p *Plan) Faults(in Input) []verify.Fault {
 		for _, l := range j.Lines {
 			v.Lines = append(v.Lines, verify.Line{Joint: j.ID, Milestone: l.Milestone, At: l.At, ByWitness: l.ByWitness, Heated: j.Heated})
 		}
+		v.Rows = append(v.Rows, p.printed(j))
 	}
 	for _, g := range p.Gates {
-		v.Gates = append(v.Gates, verify.Gate{ID: g.ID, At: g.From})
+		v.Gates = append(v.Gates, verify.Gate{ID: g.ID, At: g.From, ByWitness: g.ByWitness})
 	}
 	return v.Check()
+}
+
+// printed is what the table says of a joint and its pots.
+func (p *Plan) printed(j Joint) verify.Row {
+	r := verify.Row{Joint: j.ID, MixBy: j.MixBy, TorqueTo: j.TorqueTo, CloseFrom: j.CloseFrom, FlyFrom: j.FlyFrom, FlyNeeds: j.FlyNeeds, ByWitness: j.ByWitness}
+	for _, m := range p.Mixes {
+		if slices.Contains(m.Joints, j.ID) {
+			r.Pots = append(r.Pots, verify.PotRow{Mix: m.ID, At: m.At, DoneBy: m.DoneBy})
+		}
+	}
+	return r
 }
 
 // FaultError is a plan that the checker refused: a mistake of this program, never of

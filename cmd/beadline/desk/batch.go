@@ -56,17 +56,28 @@ func (j *Judge) Batch(r io.Reader, name, batch string) (rows []Checked, warnings
 	return rows, report.Warnings, nil
 }
 
-// unreadable is the answer for a row that names the batch and cannot be read.
+// unreadable is the answer for a row that names the batch and cannot be read whole.
 func (j *Judge) unreadable(bad stock.Bad) Checked {
+	it := bad.Row.Item
+	it.Batch = bad.Batch
+	return Checked{
+		Item:      it,
+		Row:       &bad.Row,
+		Place:     fmt.Sprintf("%s:%d", bad.File, bad.Line),
+		Judgement: j.Faulty(bad),
+		Cautions:  j.Cautions(it.Class),
+	}
+}
+
+// Faulty judges a row that cannot be read whole. It is on hold; but where every date
+// of it can be read and they reject it, it is rejected all the same.
+func (j *Judge) Faulty(bad stock.Bad) shelf.Judgement {
 	l := shelf.Limit{Name: LimitUnreadable, Verdict: shelf.Hold, Past: true, Counts: true,
 		Reason: "Its row cannot be read: " + strings.TrimSuffix(bad.Reason, ".") + ".", Source: "the stock list"}
-	return Checked{
-		Item:      shelf.Item{Batch: bad.Batch},
-		Row:       &stock.Row{Line: bad.Line},
-		Place:     fmt.Sprintf("%s:%d", bad.File, bad.Line),
-		Judgement: shelf.Judgement{On: j.On, Verdict: shelf.Hold, Governing: l, Limits: []shelf.Limit{l}},
-		Cautions:  j.Cautions(""),
+	if bad.Dated && bad.Row.Item.Class != "" {
+		return holdFirst(j.Full(bad.Row.Item), l)
 	}
+	return shelf.Judgement{On: j.On, Verdict: shelf.Hold, Governing: l, Limits: []shelf.Limit{l}}
 }
 
 func noSuchBatch(name, batch string, others []string) error {

@@ -23,7 +23,7 @@ type Flags struct {
 	Location string    // "": all of them
 
 	Rows       []Flagged   // most urgent first
-	Unreadable []stock.Bad // in the order of the list; location not known
+	Unreadable []stock.Bad // in the order of the list, wherever they are
 	Columns    []string    // of the list, as written
 	Warnings   []string
 	Counts     Counts
@@ -33,6 +33,7 @@ type Flags struct {
 type Flagged struct {
 	stock.Row
 	Judgement shelf.Judgement
+	Fault     *stock.Bad // what else is wrong with the row; nil: nothing
 }
 
 // Counts counts rows. Rows is the sum of Use, Hold, Reject and Unreadable; Expiring
@@ -66,11 +67,28 @@ func (j *Judge) Flag(r io.Reader, name string, until date.Date, location string)
 	if location != "" && !found {
 		return nil, noSuchLocation(name, location, elsewhere)
 	}
-	f.Unreadable, f.Columns, f.Warnings = report.Bad, report.Columns, report.Warnings
-	f.Counts.Unreadable = len(report.Bad)
-	f.Counts.Rows += len(report.Bad)
+	f.Columns, f.Warnings = report.Columns, report.Warnings
+	for _, bad := range report.Bad {
+		f.bad(j, bad)
+	}
 	slices.SortStableFunc(f.Rows, moreUrgent)
 	return f, nil
+}
+
+// bad counts a row in trouble. One whose dates can all be read is set aside if they
+// say so, whatever else is wrong with it; the others are to be corrected first.
+func (f *Flags) bad(j *Judge, bad stock.Bad) {
+	f.Counts.Rows++
+	here := f.Location == "" || bad.Row.Location == "" || strings.EqualFold(bad.Row.Location, f.Location)
+	if here && bad.Dated {
+		if v := j.Faulty(bad); v.Verdict == shelf.Reject {
+			f.Counts.Reject++
+			f.Rows = append(f.Rows, Flagged{Row: bad.Row, Judgement: v, Fault: &bad})
+			return
+		}
+	}
+	f.Counts.Unreadable++
+	f.Unreadable = append(f.Unreadable, bad)
 }
 
 // row counts a row, and judges it in words if it asks for something.
@@ -89,7 +107,7 @@ func (f *Flags) row(j *Judge, row stock.Row) {
 	default:
 		f.Counts.Reject++
 	}
-	f.Rows = append(f.Rows, Flagged{row, j.Full(row.Item)})
+	f.Rows = append(f.Rows, Flagged{Row: row, Judgement: j.Full(row.Item)})
 }
 
 // moreUrgent puts rejects first, then holds, then what ends soon; of equals the one

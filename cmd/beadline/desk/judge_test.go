@@ -213,6 +213,30 @@ func TestABatchWhoseRowCannotBeReadIsHeld(t *testing.T) {
 	assert.Equal(t, "s.csv:7", rows[0].Place)
 }
 
+const faultyList = `batch,class,dom,expiry,location,quantity,unit
+S-1,polysulfide-b-2,2026-05-01,02/2027,rack 2,-3,kit
+S-2,polysulfide-b-2,2026-09-01,2027-06-30,rack 2,-3,kit
+S-3,polysulfide-b-2,03/04/2027,02/2027,rack 2,3,kit
+`
+
+// A slip in the quantity does not make an expired tin any better.
+func TestAFaultThatIsNoDateDoesNotHideAnExpiry(t *testing.T) {
+	f := flags(t, faultyList, "")
+	require.Len(t, f.Rows, 1)
+	assert.Equal(t, "S-1", f.Rows[0].Item.Batch)
+	assert.Equal(t, shelf.Reject, f.Rows[0].Judgement.Verdict)
+	require.NotNil(t, f.Rows[0].Fault)
+	assert.Contains(t, f.Rows[0].Judgement.Limits[1].Reason, `quantity "-3"`)
+	assert.Equal(t, Counts{Rows: 3, Reject: 1, Unreadable: 2}, f.Counts)
+	assert.Equal(t, []string{"S-2", "polysulfide-b-2", "2026-09-01", "2027-06-30", "rack 2", "-3", "kit"}, f.Unreadable[0].Cells)
+
+	for batch, want := range map[string]shelf.Verdict{"S-1": shelf.Reject, "S-2": shelf.Hold, "S-3": shelf.Hold} {
+		rows, _, err := judge().Batch(strings.NewReader(faultyList), "s.csv", batch)
+		require.NoError(t, err)
+		assert.Equal(t, want, rows[0].Judgement.Verdict, batch)
+	}
+}
+
 func TestABatchThatIsNotListedNamesTheNearest(t *testing.T) {
 	_, _, err := judge().Batch(strings.NewReader(shelfList), "s.csv", "S-7")
 	assert.ErrorContains(t, err, "the nearest are S-1, S-2, S-3")

@@ -310,14 +310,13 @@ func Clocks(cl *catalog.Class) string {
 		}
 	}
 	potStart, restStart := clockStarts(cl)
-	said := ""
-	if len(pot) > 0 {
-		said = counts(pot) + " from " + potStart + "."
+	switch {
+	case pot == nil:
+		return counts(rest) + " from " + restStart + "."
+	case rest == nil:
+		return counts(pot) + " from " + potStart + "."
 	}
-	if len(rest) > 0 {
-		said += " " + counts(rest) + " from " + restStart + "."
-	}
-	return strings.TrimSpace(said)
+	return counts(pot) + " from " + potStart + ", the others from " + restStart + "."
 }
 
 // clockStarts are the events that start the clocks of a kind: of the lines not to

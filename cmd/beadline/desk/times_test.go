@@ -140,6 +140,42 @@ func TestACoolDampPartIsWarnedOf(t *testing.T) {
 	assert.Contains(t, said, "16.7 C")
 }
 
+func TestOnlyThePartItselfStopsTheMixing(t *testing.T) {
+	q := steady(class(t, "", "polysulfide-b-2"), 18, 30)
+	a, err := AskTimes(q)
+	require.NoError(t, err)
+	assert.NotEmpty(t, a.Warnings, "dry air is a warning")
+	assert.Empty(t, a.Stops)
+	q.PartC = 10
+	a, err = AskTimes(q)
+	require.NoError(t, err)
+	require.Len(t, a.Stops, 1)
+	assert.Subset(t, a.Warnings, a.Stops)
+}
+
+// What starts the clocks: common practice, no source; of what comes frozen, see the
+// provenance of its thaw life.
+func TestEveryKindCountsFromItsOwnStart(t *testing.T) {
+	const mixed = "the first touch of base and accelerator"
+	for id, want := range map[string]string{
+		"polysulfide-b-2":          "Application and assembly count from " + mixed + ", the others from the last sealant laid or fastener torqued.",
+		"polysulfide-b-2-premixed": "Application and assembly count from leaving the freezer, ",
+		"silicone-neutral":         "from the first sealant laid open to the air",
+		"anaerobic-threadlocker":   "Handling and cure count from the parts put together",
+		"adhesion-promoter":        "Tack-free counts from the last wipe.",
+		"epoxy-primer":             "from " + mixed + ", the others from the last coat laid.",
+	} {
+		said := Clocks(class(t, "", id))
+		assert.Contains(t, said, want, id)
+		assert.Equal(t, class(t, "", id).MixByHand, strings.Contains(said, mixed), id)
+	}
+}
+
+func TestACureFromTheFaceInwardNeedsTheDepth(t *testing.T) {
+	assert.Contains(t, NeedsBead(class(t, "", "silicone-neutral")), "face inward")
+	assert.Empty(t, NeedsBead(class(t, "", "polysulfide-b-2")))
+}
+
 func TestAClassWithoutTimesSaysSo(t *testing.T) {
 	_, err := AskTimes(steady(class(t, "", "grease-general"), 25, 50))
 	assert.ErrorContains(t, err, "grease-general has no times")

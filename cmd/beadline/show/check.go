@@ -15,8 +15,8 @@ import (
 // Check writes the verdict on a batch: the answer in one line, every limit below,
 // the one that decides first. rows has more than one entry when a stock list has the
 // batch more than once; the severest comes first.
-func Check(w io.Writer, rows []desk.Checked) error {
-	s := sheet{w: w}
+func Check(w io.Writer, rows []desk.Checked, u Units) error {
+	s := sheet{w: w, u: u}
 	worst := desk.Worst(rows)
 	if len(rows) > 1 {
 		s.block("", fmt.Sprintf("%d rows have this batch. The severest verdict counts until you know which tin you hold.", len(rows)))
@@ -133,11 +133,19 @@ var decisions = map[shelf.Name]string{
 	desk.LimitUnreadable:       "Correct the row and check again.",
 }
 
+// decision says who must settle what before a batch on hold may be used.
+func decision(j shelf.Judgement) string {
+	if j.Governing.ByHour {
+		return "Whoever thawed it must say at what hour it left the freezer: use it only within that time, or reject it."
+	}
+	return decisions[j.Governing.Name]
+}
+
 // nextStep says what to do with a batch that may not be used now.
 func nextStep(j shelf.Judgement) string {
 	switch j.Verdict {
 	case shelf.Hold:
-		return "Do not use it yet. " + decisions[j.Governing.Name]
+		return "Do not use it yet. " + decision(j)
 	case shelf.Reject:
 		return "Set it aside and tag it: it does not go on an aircraft."
 	}

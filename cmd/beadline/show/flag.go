@@ -12,8 +12,8 @@ import (
 
 // Flag writes what a stock list asks of people, most urgent first: what to set aside
 // today, what needs a decision, what cannot be read, what ends soon, and the counts.
-func Flag(w io.Writer, f *desk.Flags) error {
-	s := sheet{w: w}
+func Flag(w io.Writer, f *desk.Flags, u Units) error {
+	s := sheet{w: w, u: u}
 	place := f.Name
 	if f.Location != "" {
 		place += ", " + f.Location

@@ -3,6 +3,7 @@ package show
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -34,12 +35,18 @@ type flaggedJSON struct {
 	Quantity  *float64          `json:"quantity"`
 	Unit      string            `json:"unit"`
 	Extra     map[string]string `json:"extra"`
+	Fault     string            `json:"fault,omitempty"`
 }
 
+// unreadableJSON is a row that cannot be read: class and location as far as they can,
+// and in fields every column as it is written, {} where they cannot be told apart.
 type unreadableJSON struct {
-	Line   int    `json:"line"`
-	Batch  string `json:"batch"`
-	Reason string `json:"reason"`
+	Line     int               `json:"line"`
+	Batch    string            `json:"batch"`
+	Class    string            `json:"class"`
+	Location string            `json:"location"`
+	Reason   string            `json:"reason"`
+	Fields   map[string]string `json:"fields"`
 }
 
 // countsJSON counts rows: rows is the sum of use, hold, reject and unreadable;
@@ -63,9 +70,27 @@ func FlagJSON(w io.Writer, f *desk.Flags) error {
 		o.Rows = append(o.Rows, flaggedShape(r))
 	}
 	for _, b := range f.Unreadable {
-		o.Unreadable = append(o.Unreadable, unreadableJSON{b.Line, b.Batch, b.Reason})
+		o.Unreadable = append(o.Unreadable, unreadableShape(b, f.Columns))
 	}
 	return writeJSON(w, o)
+}
+
+func unreadableShape(b stock.Bad, columns []string) unreadableJSON {
+	u := unreadableJSON{Line: b.Line, Batch: b.Batch, Class: b.Cell(columns, "class"), Location: b.Cell(columns, "location"),
+		Reason: b.Reason, Fields: map[string]string{}}
+	for i, v := range b.Cells {
+		u.Fields[fresh(u.Fields, columns[i])] = v
+	}
+	return u
+}
+
+// fresh is a key that the map does not have yet: two columns may have one name.
+func fresh(m map[string]string, name string) string {
+	key := name
+	for n := 2; hasKey(m, key); n++ {
+		key = fmt.Sprintf("%s (%d)", name, n)
+	}
+	return key
 }
 
 func flaggedShape(r desk.Flagged) flaggedJSON {
@@ -81,12 +106,11 @@ func flaggedShape(r desk.Flagged) flaggedJSON {
 	if r.Counted {
 		o.Quantity = &r.Quantity
 	}
+	if r.Fault != nil {
+		o.Fault = r.Fault.Reason
+	}
 	for _, f := range r.Extra {
-		key := f.Column
-		for n := 2; hasKey(o.Extra, key); n++ { // two columns of one name
-			key = fmt.Sprintf("%s (%d)", f.Column, n)
-		}
-		o.Extra[key] = f.Value
+		o.Extra[fresh(o.Extra, f.Column)] = f.Value
 	}
 	return o
 }
@@ -104,12 +128,14 @@ func FlagCSV(w io.Writer, f *desk.Flags) error {
 	header := append([]string{"verdict", "days-left", "limit", "date", "reason", "line"}, stock.Columns()...)
 	var rows [][]string
 	for _, r := range f.Rows {
-		rows = append(rows, append(flaggedCells(r), extraCells(r, extra)...))
+		rows = append(rows, append(flaggedCells(r, f.Columns), extraCells(r, extra)...))
 	}
 	for _, b := range f.Unreadable {
-		row := make([]string, len(header)+len(extra))
-		row[0], row[4], row[5], row[6] = "unreadable", b.Reason, strconv.Itoa(b.Line), b.Batch
-		rows = append(rows, row)
+		row := []string{"unreadable", "", "", "", b.Reason, strconv.Itoa(b.Line), b.Batch}
+		for _, c := range stock.Columns()[1:] {
+			row = append(row, b.Cell(f.Columns, c))
+		}
+		rows = append(rows, append(row, extraOf(b, f.Columns)...))
 	}
 	return writeCSV(w, append(header, extra...), rows)
 }
@@ -118,18 +144,34 @@ func FlagCSV(w io.Writer, f *desk.Flags) error {
 func extraColumns(all []string) []string {
 	var extra []string
 	for _, name := range all {
-		usual := false
-		for _, c := range stock.Columns() {
-			usual = usual || strings.EqualFold(name, c)
-		}
-		if !usual {
+		if !usual(name) {
 			extra = append(extra, name)
 		}
 	}
 	return extra
 }
 
-func flaggedCells(r desk.Flagged) []string {
+func usual(column string) bool {
+	return slices.ContainsFunc(stock.Columns(), func(c string) bool { return strings.EqualFold(column, c) })
+}
+
+// extraOf are the extra fields of a row that cannot be read, as they are written; all
+// empty where its fields cannot be told apart.
+func extraOf(b stock.Bad, columns []string) []string {
+	var cells []string
+	for i, name := range columns {
+		switch {
+		case usual(name):
+		case i < len(b.Cells):
+			cells = append(cells, b.Cells[i])
+		default:
+			cells = append(cells, "")
+		}
+	}
+	return cells
+}
+
+func flaggedCells(r desk.Flagged, columns []string) []string {
 	j, it := r.Judgement, r.Item
 	g := j.Governing
 	day, amount := "", ""
@@ -139,8 +181,15 @@ func flaggedCells(r desk.Flagged) []string {
 	if r.Counted {
 		amount = strconv.FormatFloat(r.Quantity, 'f', -1, 64)
 	}
+	reason := g.Reason
+	if r.Fault != nil {
+		reason += " Also: " + r.Fault.Reason + "."
+		if !r.Counted {
+			amount = r.Fault.Cell(columns, "quantity")
+		}
+	}
 	return []string{
-		j.Verdict.String(), cell(daysOf(g, j.On)), string(g.Name), day, g.Reason, strconv.Itoa(r.Line),
+		j.Verdict.String(), cell(daysOf(g, j.On)), string(g.Name), day, reason, strconv.Itoa(r.Line),
 		it.Batch, it.Class, it.DOM.Canonical(), it.Expiry.Canonical(), it.Inspect.Canonical(), it.Opened.Canonical(), days(it.Thawed),
 		r.Location, amount, r.Unit, it.Held,
 	}

@@ -5,7 +5,8 @@
 // its reasons. JSON has keys in kebab-case, instants in RFC 3339, days as
 // 2027-03-08, spans in whole seconds, temperatures in °C, humidities in % RH; a value
 // that is not known is null, an empty list is []. CSV has a header and one line for
-// each row of the answer; a value that is not known is empty.
+// each row of the answer; a value that is not known is empty,
+// and what can only be so or not is yes or no.
 //
 // One file for each answer and form: times.go and timesjson.go, check.go and
 // checkjson.go, and so on; units.go writes quantities in the reader's units.
@@ -94,11 +95,12 @@ func instantCell(t time.Time) string {
 	return t.Format(time.RFC3339)
 }
 
+// yes is a yes or no in CSV.
 func yes(b bool) string {
 	if b {
 		return "yes"
 	}
-	return ""
+	return "no"
 }
 
 // plural is "1 row", "2 rows".

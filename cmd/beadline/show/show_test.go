@@ -196,7 +196,7 @@ func TestTheVerdictIsTheFirstWord(t *testing.T) {
 		"HOLD  batch U-1, polysulfide-b-2: No date: ":                                      {Batch: "U-1", Class: "polysulfide-b-2"},
 		"DO NOT USE  batch E-1, polysulfide-b-2: Expired: ":                                {Batch: "E-1", Class: "polysulfide-b-2", Expiry: printed(t, "02/2027")},
 	} {
-		text := written(t, func(w io.Writer) error { return Check(w, []desk.Checked{checked(t, it)}) })
+		text := written(t, func(w io.Writer) error { return Check(w, []desk.Checked{checked(t, it)}, SI) })
 		assert.True(t, strings.HasPrefix(text, want), "%q does not start %q", text, want)
 		within80(t, text)
 	}
@@ -228,7 +228,7 @@ func TestABatchOnTwoRowsShowsTheSeverestFirst(t *testing.T) {
 	good := checked(t, shelf.Item{Batch: "A", Class: "polysulfide-b-2", Expiry: printed(t, "2027-06-30")})
 	bad := checked(t, shelf.Item{Batch: "A", Class: "polysulfide-b-2", Expiry: printed(t, "2026-06-30")})
 	two := []desk.Checked{good, bad}
-	text := written(t, func(w io.Writer) error { return Check(w, two) })
+	text := written(t, func(w io.Writer) error { return Check(w, two, SI) })
 	assert.Less(t, strings.Index(text, "DO NOT USE"), strings.Index(text, "USE  batch A, polysulfide-b-2: usable"))
 	v := decoded(t, written(t, func(w io.Writer) error { return CheckJSON(w, two) }))
 	assert.Equal(t, "reject", v["verdict"])
@@ -254,10 +254,10 @@ func flagged(t testing.TB) *desk.Flags {
 }
 
 func TestFlagTextGoesFromSetAsideToUseFirst(t *testing.T) {
-	text := written(t, func(w io.Writer) error { return Flag(w, flagged(t)) })
+	text := written(t, func(w io.Writer) error { return Flag(w, flagged(t), SI) })
 	within80(t, text)
 	at := -1
-	for _, heading := range []string{"SET ASIDE TODAY (1)", "HOLD, A PERSON MUST DECIDE (1)", "NOT READABLE, CORRECT THE LIST (1)", "ENDS SOON, USE FIRST (2)", "5 rows: 1 to set aside"} {
+	for _, heading := range []string{"SET ASIDE TODAY (1)", "HOLD, A PERSON MUST DECIDE (2)", "NOT READABLE, CORRECT THE LIST (1)", "ENDS SOON, USE FIRST (1)", "5 rows: 1 to set aside"} {
 		i := strings.Index(text, heading)
 		assert.Greater(t, i, at, heading)
 		at = i
@@ -268,7 +268,7 @@ func TestFlagTextGoesFromSetAsideToUseFirst(t *testing.T) {
 func TestFlagWithNothingToDoSaysSo(t *testing.T) {
 	f, err := desk.NewJudge(catalog.Builtin(), today).Flag(strings.NewReader("batch,class\n"), "stock.csv", today, "")
 	require.NoError(t, err)
-	assert.Contains(t, written(t, func(w io.Writer) error { return Flag(w, f) }), "Nothing to do.")
+	assert.Contains(t, written(t, func(w io.Writer) error { return Flag(w, f, SI) }), "Nothing to do.")
 	v := decoded(t, written(t, func(w io.Writer) error { return FlagJSON(w, f) }))
 	assert.Equal(t, []any{}, v["rows"])
 }
@@ -286,6 +286,15 @@ func TestFlagJSONHasTheAgreedKeysAndKeepsExtraColumns(t *testing.T) {
 	assert.Equal(t, 5., v["counts"].(map[string]any)["rows"])
 }
 
+func TestUnreadableRowsKeepWhatCanBeRead(t *testing.T) {
+	v := decoded(t, written(t, func(w io.Writer) error { return FlagJSON(w, flagged(t)) }))
+	u := v["unreadable"].([]any)[0].(map[string]any)
+	assert.Equal(t, "S-4", u["batch"])
+	assert.Equal(t, "polysulfide-b-2", u["class"])
+	assert.Equal(t, "03/04/2027", u["fields"].(map[string]any)["dom"])
+	assert.Equal(t, "D", u["fields"].(map[string]any)["po"])
+}
+
 func TestFlagCSVKeepsEveryColumn(t *testing.T) {
 	r := rows(t, written(t, func(w io.Writer) error { return FlagCSV(w, flagged(t)) }))
 	require.Len(t, r, 6)
@@ -295,7 +304,7 @@ func TestFlagCSVKeepsEveryColumn(t *testing.T) {
 			at[name] = i
 		}
 	}
-	thawed := r[3]
+	thawed := r[2]
 	assert.Equal(t, "S-3", thawed[at["batch"]])
 	assert.Equal(t, "polysulfide-b-2-premixed", thawed[at["class"]])
 	assert.Equal(t, "2027-03-07", thawed[at["dom"]])
@@ -308,6 +317,9 @@ func TestFlagCSVKeepsEveryColumn(t *testing.T) {
 	assert.Equal(t, "2.5", r[1][at["quantity"]])
 	assert.Equal(t, "unreadable", r[5][0])
 	assert.Equal(t, "S-4", r[5][at["batch"]])
+	assert.Equal(t, "polysulfide-b-2", r[5][at["class"]])
+	assert.Equal(t, "03/04/2027", r[5][at["dom"]], "as it is written")
+	assert.Equal(t, []string{"D", ""}, r[5][at["po"]:])
 }
 
 func TestEveryBuiltInClassIsShownWithTheSourceOfEveryNumber(t *testing.T) {

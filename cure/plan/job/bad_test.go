@@ -100,6 +100,10 @@ var bad = []struct {
 	{"within of nothing", "after: tack-free, within", "within", `20:26: layer 2 of fuel-bay door: within needs the milestone it counts from; add after: tack-free`},
 	{"waiting for a pot life", "after: tack-free, within", "after: application, within", `20:33: layer 2 of fuel-bay door: after: "application": work is done before that line`},
 	{"late torque on a film", "torque: wet", "torque: after-tack-free", `21:5: fasteners of fuel-bay door: torque after tack-free breaks the film of layer 1 (faying)`},
+	// Trade facts: common practice, no source.
+	{"wet torque on a fillet", "{seal: faying, ", "{seal: fillet, ", `21:5: fasteners of fuel-bay door: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first session; put such a layer first`},
+	{"wet torque before the film", "{seal: faying, ", "{seal: fillet, spread: 5min}\n      - {seal: faying, after: cure, ", `22:5: fasteners of fuel-bay door: torque wet needs sealant under the fasteners`},
+	{"wet-install as a whole", "{seal: faying, ", "{seal: wet-install, ", `19:70: layer 1 of fuel-bay door: wet-install is laid fastener by fastener, not as a whole; write each: 40s`},
 	{"studs and bolts", "count: 24, each", "count: 24, studs: 10, bolts: 9, each", `21:17: fasteners of fuel-bay door: 10 studs and 9 bolts make 19, not 24`},
 	{"pot shared across a wait", "each: 40s}", "each: 40s, mix: A}\n      - {seal: fillet, after: tack-free, spread: 5min, mix: A}", `21:9: layer 3 of fuel-bay door: it shares mix "A" with layer 2, but layer 3 waits for tack-free and the pot would be dead`},
 	{"two classes in a pot", "each: 40s}", "each: 40s, mix: A}\n      - {seal: fillet, class: other, spread: 5min, mix: A}", `21:9: layer 3 of fuel-bay door: mix "A" is polysulfide-b-2 in layer 2 of fuel-bay door and other here`},

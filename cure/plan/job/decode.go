@@ -106,8 +106,8 @@ func (d *decoder) top(root ast.Node) {
 	if loc := need(s, "zone", "zone: Atlantic/Faroe", readZone); loc != nil {
 		j.Zone = loc
 	}
-	j.Start = need(s, "start", "start: 2027-03-08T07:00", d.local)
-	if by, ok := get(s, "ready-by", d.local); ok {
+	j.Start = need(s, "start", "start: 2027-03-08T07:00", d.local("start", earlier))
+	if by, ok := get(s, "ready-by", d.local("ready-by", earlier)); ok {
 		j.ReadyBy = by
 		if !j.Start.IsZero() && !by.After(j.Start) {
 			d.wrong(s.place("ready-by"), "ready-by is not after start; give a later time, or take ready-by out to plan the earliest")

@@ -173,6 +173,22 @@ func TestAmbiguousAutumnTimeIsTheEarlier(t *testing.T) {
 	assert.True(t, j.ReadyBy.IsZero())
 }
 
+// Every local time of the file that comes twice is noted, not the start's alone.
+func TestAmbiguousAutumnTimesAreAllNoted(t *testing.T) {
+	text := change(t, "start: 2027-03-08T07:00\nready-by: 2027-03-10T12:00 ", "start: 2027-10-29T07:00\nready-by: 2027-10-31T01:30 ")
+	j := decodeOK(t, text)
+	assert.Equal(t, "2027-10-31T00:30:00Z", j.ReadyBy.UTC().Format(time.RFC3339), "the earlier, which is the safe side of a wish")
+	assert.Contains(t, strings.Join(j.Assumed, "\n"), "ready-by: 2027-10-31T01:30 comes twice in Atlantic/Faroe; the earlier is taken (01:30 WEST).")
+
+	text = change(t, "can: [inspect]}", "can: [inspect], away: [{from: 2027-10-31T01:15, to: 2027-10-31T01:45}]}")
+	j = decodeOK(t, text)
+	said := strings.Join(j.Assumed, "\n")
+	assert.Contains(t, said, "from of away of person 3 of the crew: 2027-10-31T01:15 comes twice in Atlantic/Faroe; the earlier is taken (01:15 WEST).")
+	assert.Contains(t, said, "to of away of person 3 of the crew: 2027-10-31T01:45 comes twice in Atlantic/Faroe; the later is taken (01:45 WET).")
+	away := j.Crew[2].Away[0]
+	assert.Equal(t, 90*time.Minute, away.To.Sub(away.From), "away through both of them: the safe side")
+}
+
 // Self-locking nuts taken off are replaced one for one: 10 studs and 9 bolts make
 // 19 new nuts (common practice, no source).
 func TestSelfLockingNutsAreRenewedOneForOne(t *testing.T) {

@@ -120,6 +120,8 @@ func (d *decoder) layer(s *section, first bool, j *Joint, joint *section) Layer 
 	l.Spread = orElse(s, "spread", 0, readTask)
 	l.Each = orElse(s, "each", 0, readTask)
 	switch spread, each := s.has("spread"), s.has("each"); {
+	case spread && l.Seal == cure.WetInstall && joint.has("fasteners"): // without them it has that trouble already
+		d.wrong(s.place("spread"), "%s: wet-install is laid fastener by fastener, not as a whole; write each: 40s, the time for one, instead of spread", s.what)
 	case spread && each:
 		d.wrong(s.place("each"), "%s: spread and each are both given; keep spread for the whole layer or each for one fastener", s.what)
 	case !spread && !each && !s.meant["spread"] && !s.meant["each"]:
@@ -236,10 +238,17 @@ func (d *decoder) fasteners(n ast.Node, joint string) *Fasteners {
 	return f
 }
 
-// torque refuses a late torque where it would break a film that has set (common
-// practice, no source).
+// torque refuses a late torque where it would break a film that has set, and a wet one
+// where nothing wet lies under the fasteners (common practice, no source).
 func (d *decoder) torque(s *section, j *Joint) {
-	if j.Fasteners == nil || j.Fasteners.Torque == TorqueWet || j.Fasteners.Torque == "" {
+	if j.Fasteners == nil || j.Fasteners.Torque == "" || len(j.Layers) == 0 {
+		return
+	}
+	if j.Fasteners.Torque == TorqueWet {
+		if !wetUnder(j.Layers) {
+			d.wrong(s.place("fasteners"), "fasteners of %s: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first session; "+
+				"put such a layer first, before any after:, or take the fasteners out and give spread: to the layers", s.what)
+		}
 		return
 	}
 	gasket := false
@@ -257,6 +266,21 @@ func (d *decoder) torque(s *section, j *Joint) {
 }
 
 var prepKinds = []string{string(Strip), string(Examine), string(Clean), string(Promoter), string(Mask)}
+
+// wetUnder reports whether the layers laid in one go at the start, before any that
+// waits for a milestone, have one that fasteners are torqued into. A layer whose seal
+// could not be read has its own trouble.
+func wetUnder(layers []Layer) bool {
+	for i, l := range layers {
+		if i > 0 && l.AfterSet {
+			return false
+		}
+		if l.Seal == cure.Faying || l.Seal == cure.WetInstall || l.Seal == "" {
+			return true
+		}
+	}
+	return false
+}
 
 func (d *decoder) prepare(s *section, j *Joint) {
 	for i, n := range s.list("prepare", "[{strip: 30min}, {clean: 40min, seal-within: 4h}]") {

@@ -52,7 +52,8 @@ func (d *decoder) away(n ast.Node, what string) (Window, bool) {
 	if !ok {
 		return Window{}, false
 	}
-	w := Window{need(s, "from", "from: 2027-03-09T12:00", d.local), need(s, "to", "to: 2027-03-10T07:00", d.local)}
+	// Away for longer is the safe side.
+	w := Window{need(s, "from", "from: 2027-03-09T12:00", d.local("from of "+s.what, earlier)), need(s, "to", "to: 2027-03-10T07:00", d.local("to of "+s.what, later))}
 	if w.From.IsZero() || w.To.IsZero() {
 		return w, false
 	}

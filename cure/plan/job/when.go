@@ -82,36 +82,60 @@ var (
 	zoneTail  = regexp.MustCompile(`(Z|[+-]\d{2}(:?\d{2})?)$`)
 )
 
-// local reads a local time of the job's zone. A time that does not exist that
-// night is refused; of one that comes twice the earlier is taken, and noted.
-func (d *decoder) local(s string) (time.Time, error) {
+// side is which of two moments with the same clock is taken.
+type side int
+
+const (
+	earlier side = iota
+	later
+)
+
+func (s side) String() string { return [...]string{"earlier", "later"}[s] }
+
+// local makes a reader of the local time behind a key, in the job's zone. A time that
+// does not exist that night is refused; of one that comes twice the side given is
+// taken, and noted.
+func (d *decoder) local(key string, take side) func(string) (time.Time, error) {
+	return func(s string) (time.Time, error) {
+		found, err := d.moments(s)
+		if err != nil {
+			return time.Time{}, err
+		}
+		if len(found) == 1 {
+			return found[0], nil
+		}
+		d.assume("%s: %s comes twice in %s; the %s is taken (%s).", key, s, d.job.Zone.String(), take, found[take].Format("15:04 MST"))
+		return found[take], nil
+	}
+}
+
+// moments are the one or two instants at which the clocks of the job's zone show a
+// local time.
+func (d *decoder) moments(s string) ([]time.Time, error) {
 	const like = "write it like 2027-03-08T07:00"
 	parts := localForm.FindStringSubmatch(s)
 	if parts == nil {
-		return time.Time{}, fmt.Errorf("%q: not a local date and time; %s", s, like)
+		return nil, fmt.Errorf("%q: not a local date and time; %s", s, like)
 	}
 	if tail := zoneTail.FindString(parts[2]); tail != "" && clockForm.MatchString(strings.TrimSuffix(parts[2], tail)) {
-		return time.Time{}, fmt.Errorf("%q: times are local to zone:; leave %s away and %s", s, tail, like)
+		return nil, fmt.Errorf("%q: times are local to zone:; leave %s away and %s", s, tail, like)
 	}
 	day, err := readDate(parts[1])
 	if err != nil {
-		return time.Time{}, err
+		return nil, err
 	}
 	c, err := readClock(parts[2])
 	if err != nil {
-		return time.Time{}, err
+		return nil, err
 	}
 	y, m, dd := day.Date()
 	found, jump := instants(d.job.Zone, y, m, dd, c)
-	switch len(found) {
-	case 0:
+	if len(found) == 0 {
 		before := asUTC(jump, offset(jump.Add(-time.Second), d.job.Zone))
-		return time.Time{}, fmt.Errorf("%q: this time does not exist in %s: the clocks go from %s to %s; write %s or a time that exists",
+		return nil, fmt.Errorf("%q: this time does not exist in %s: the clocks go from %s to %s; write %s or a time that exists",
 			s, d.job.Zone, before.Format("15:04"), jump.Format("15:04"), jump.Format("2006-01-02T15:04"))
-	case 2:
-		d.assume("%s comes twice in %s; the earlier is taken (%s).", s, d.job.Zone.String(), found[0].Format("15:04 MST"))
 	}
-	return found[0], nil
+	return found, nil
 }
 
 // readDate reads a calendar day such as 2027-03-08. The round trip refuses what

@@ -60,14 +60,22 @@ func (a *airs) read(line cure.Line, u float64) sample {
 	return sample{c, pv}
 }
 
-// judge is the temperature of the air that relative humidity is judged at: the
-// likely one, for a margin taken off a forecast makes no damp air of dry. In a gap,
-// where a line reads less or more vapour than is likely, it is the temperature at
-// which that vapour has the likely humidity.
+// sameRH is by how much, in % RH, one humidity may read differently on two lines: both
+// run straight between readings, in temperature and in vapour.
+const sameRH = 1.0
+
+// judge is the temperature of the air that relative humidity is judged at. A margin
+// makes no dry air of damp, nor damp of dry: where a line reads the likely vapour,
+// as of a dew point, the likely temperature counts; where it reads the likely
+// humidity, its own does. In a gap, where it reads neither, it is the temperature at
+// which its vapour has the likely humidity.
 func (a *airs) judge(line cure.Line, u float64) float64 {
 	s, likely := a.at(line, u), a.at(cure.Likely, u)
 	if s.pv == likely.pv || s.pv <= 0 || likely.pv <= 0 {
 		return likely.c
+	}
+	if math.Abs(air.Humidity(s.c, s.pv)-air.Humidity(likely.c, likely.pv)) < sameRH {
+		return s.c
 	}
 	return air.DewPoint(s.pv / likely.pv * air.Saturation(likely.c))
 }

@@ -23,14 +23,14 @@ type calendar struct {
 }
 
 // newCalendar lays out the shifts by the clock on the wall of the job's zone, from
-// the day before the job to the day after its last task. A shift whose end is not
+// the day before the job to the day after its last work. A shift whose end is not
 // after its start runs over midnight. A break of any shift that a person works is
 // that person's break.
-func newCalendar(j *job.Job, tasks []Task) *calendar {
+func newCalendar(j *job.Job, until time.Time) *calendar {
 	c := &calendar{people: map[string][]span{}}
 	work, off := map[string][]span{}, map[string][]span{}
 	today := civil(j.Start.In(j.Zone))
-	end := civil(last(tasks).In(j.Zone)).AddDate(0, 0, 1)
+	end := civil(until.In(j.Zone)).AddDate(0, 0, 1)
 	day := today.AddDate(0, 0, -2)
 	for n := 0; !day.After(end) && n < maxDays; n++ {
 		for i := range j.Shifts {

@@ -43,14 +43,18 @@ var rules = []func(*checker){
 	// Is the order kept?
 	(*checker).prepareOrder, (*checker).prepareBeforeLay, (*checker).promoterDry, (*checker).sealWithin, (*checker).jointAfter,
 	(*checker).warmBeforeLay, (*checker).warmSessionInShift,
-	(*checker).mixBeforeLay, (*checker).layBeforeTorque, (*checker).layerOrder, (*checker).layerAfter, (*checker).layerWithin,
+	(*checker).mixBeforeLay, (*checker).layBeforeTorque, (*checker).layerOrder, (*checker).overFasteners, (*checker).layerAfter, (*checker).layerWithin,
 	(*checker).torqueTime, (*checker).inspectTackFree,
 	(*checker).accessOrder, (*checker).hidden, (*checker).coversAfterWetWork, (*checker).coversBeforeClosing, (*checker).checkAfter,
 	// Are the lines kept?
-	(*checker).applicationLine, (*checker).assemblyLine, (*checker).mixInShift,
+	(*checker).applicationLine, (*checker).assemblyLine, (*checker).filmLine, (*checker).mixInShift,
 	(*checker).partWindow, (*checker).dewPoint, (*checker).airHumidity,
 	(*checker).heatClass, (*checker).heatGasFree, (*checker).heatStart,
 	(*checker).curvesThere, (*checker).linesKept, (*checker).witness, (*checker).gatesKept, (*checker).readyKept, (*checker).readyBy,
+	// Is what is printed beside them true?
+	(*checker).gateWitness, (*checker).rowsWhole, (*checker).rowMixBy, (*checker).rowTorqueTo,
+	(*checker).potRowStart, (*checker).potRowLine, (*checker).potRowShift, (*checker).potRowDone,
+	(*checker).rowClose, (*checker).rowFlyNeeds, (*checker).rowFly, (*checker).rowWitness,
 }
 
 const (
@@ -232,8 +236,15 @@ func (c *checker) index() {
 	for _, g := range c.plan.Gates {
 		c.end = later(c.end, g.At)
 	}
+	work := last(c.tasks)
+	for _, r := range c.plan.Rows {
+		c.end = later(c.end, later(r.CloseFrom, r.FlyFrom))
+		for _, p := range r.Pots {
+			work = later(work, p.DoneBy)
+		}
+	}
 	c.air = newAirs(c.plan.Air, c.job.Start)
-	c.shifts = newCalendar(c.job, c.tasks)
+	c.shifts = newCalendar(c.job, work)
 }
 
 // pot finds a pot by its id, or takes note of a new one.

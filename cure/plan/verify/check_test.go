@@ -42,7 +42,7 @@ func TestEachMutationMakesItsOneFault(t *testing.T) {
 func TestEveryRuleHasItsMutation(t *testing.T) {
 	files, err := filepath.Glob("*.go")
 	require.NoError(t, err)
-	reports := regexp.MustCompile(`c\.(?:fault|once|follows|waits)\("([^"]+)"`)
+	reports := regexp.MustCompile(`c\.(?:fault|once|follows|waits|before)\("([^"]+)"`)
 	var rules []string
 	for _, f := range files {
 		if strings.HasSuffix(f, "_test.go") {
@@ -54,7 +54,6 @@ func TestEveryRuleHasItsMutation(t *testing.T) {
 			rules = append(rules, m[1])
 		}
 	}
-	rules = append(rules, "application line", "assembly line")
 	require.Greater(t, len(rules), 50)
 	for _, r := range rules {
 		assert.True(t, slices.ContainsFunc(mutations, func(m mutation) bool { return m.rule == r }), "no mutation breaks the rule %q", r)
@@ -106,7 +105,7 @@ func TestLeewayIsNoFault(t *testing.T) {
 			t.Classes["film"] = &film
 			t.Job.Joints[0].Layers[0].Class = "film"
 			for i := range t.Lines[:3] {
-				t.Lines[i].ByWitness = true
+				t.Lines[i].ByWitness, t.Gates[i].ByWitness = true, true // all three gates wait for the door
 			}
 		},
 		"a panel that waits for the one before it": func(t *trial) {
@@ -141,25 +140,14 @@ func TestLeewayIsNoFault(t *testing.T) {
 func TestFilmUnderWetFastenersKeepsItsOwnLine(t *testing.T) {
 	both := func() *trial {
 		p := good()
-		door := &p.Job.Joints[0]
-		wet := job.Layer{Seal: cure.WetInstall, Bead: job.Bead{PerFastenerML: 0.1}, Each: 30 * time.Second, Can: "seal"}
-		door.Layers = []job.Layer{door.Layers[0], wet, door.Layers[1]}
-		p.task("warm again").Layer, p.task("overcoat door").Layer = 2, 2
-		m := p.again("mix d1", mon("09:02"))
-		m.Mix, m.Who = "d3", []string{"Tech 2"}
-		l := p.again("lay door", mon("09:10"))
-		l.Mix, l.Layer, l.Units = "d3", 1, 24
-		k := p.task("torque door")
-		k.Mix, k.Layer = "d3", 1
-		p.to("torque door", mon("09:22"))
+		p.filmThenWet()
 		return p
 	}
 	require.Empty(t, both().Check())
 	for rule, spoil := range map[string]func(*trial){
-		"assembly line": func(p *trial) {
+		"film line": func(p *trial) {
 			// The film's class gives 50 min from 08:50; the last fastener is in at 09:46.
-			p.Job.Joints[0].Layers[0].Class = "slow"
-			p.Classes["slow"].Curves[cure.Assembly] = doubling(50*time.Minute, cure.Minimum)
+			p.slowFilm(0, 50*time.Minute)
 		},
 		"laid before torqued": func(p *trial) {
 			k := p.task("torque door")
@@ -175,4 +163,20 @@ func TestFilmUnderWetFastenersKeepsItsOwnLine(t *testing.T) {
 		require.Len(t, faults, 1, "%v", faults)
 		assert.Equal(t, rule, faults[0].Rule)
 	}
+}
+
+// And the other way round: the fasteners are wet when the film is laid over them.
+func TestWetFastenersUnderFilmKeepTheirOwnLine(t *testing.T) {
+	p := good()
+	p.wetThenFilm()
+	require.Empty(t, p.Check())
+	p.slowFilm(0, 56*time.Minute) // from 08:50: just the last torque
+	require.Empty(t, p.Check())
+}
+
+// An overcoat over a gasket's fasteners, laid once they are torqued late.
+func TestOvercoatMayFollowTheLateTorque(t *testing.T) {
+	p := good()
+	p.coated()
+	require.Empty(t, p.Check())
 }

@@ -151,6 +151,16 @@ func (j *joint) closes(layer int) bool {
 	return underFasteners(j.Layers[layer]) || !slices.ContainsFunc(j.Layers, underFasteners)
 }
 
+// lastUnderFasteners is the last layer, by index, that the fasteners belong to.
+func (j *joint) lastUnderFasteners() int {
+	for k := len(j.Layers) - 1; k > 0; k-- {
+		if j.closes(k) {
+			return k
+		}
+	}
+	return 0
+}
+
 // inspectedOnce: each joint is inspected once.
 func (c *checker) inspectedOnce() {
 	for _, j := range c.joints {

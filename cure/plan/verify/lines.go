@@ -192,7 +192,7 @@ func (c *checker) needs() (all []need) {
 		whole := len(j.Layers) - 1
 		all = append(all, need{j, whole, cure.TackFree, false})
 		if j.Fasteners != nil && (j.Fasteners.Torque == job.TorqueTackFree || j.Fasteners.Torque == job.TorqueCured) {
-			all = append(all, need{j, whole, torqueMilestone(j.Fasteners.Torque), false})
+			all = append(all, need{j, j.lastUnderFasteners(), torqueMilestone(j.Fasteners.Torque), false})
 		}
 		for k, l := range j.Layers {
 			if k > 0 && l.AfterSet {

@@ -17,7 +17,7 @@ type mutation struct {
 	spoil func(*trial)
 }
 
-var mutations = slices.Concat(nothingToCheck, notWhole, wrongHands, wrongPot, wrongOrder, wrongClosing, wrongLines, wrongAir)
+var mutations = slices.Concat(nothingToCheck, notWhole, wrongHands, wrongPot, wrongOrder, wrongClosing, wrongLines, wrongAir, wrongRows)
 
 var nothingToCheck = []mutation{
 	{"no job", "job", func(t *trial) { t.Job = nil }},
@@ -63,15 +63,14 @@ var notWhole = []mutation{
 	{"pot mixed for nothing", "mixed once", func(t *trial) { t.again("mix c1", mon("15:00")).Mix = "x9" }},
 	{"warmed once for two sessions", "warmed once", func(t *trial) { t.drop("warm again") }},
 	{"warmed for no session", "warmed once", func(t *trial) {
-		k := t.again("warm again", mon("15:00"))
+		t.again("warm again", mon("15:00"))
 		t.Job.Joints[0].Layers = append(t.Job.Joints[0].Layers, job.Layer{Seal: cure.Overcoat, Each: 30 * time.Second, Can: "seal"})
 		t.again("overcoat door", mon("16:12")).Layer = 2
 		t.task("overcoat door again").Mix = "d3"
 		t.again("mix d2", mon("16:00")).Mix = "d3"
 		t.task("mix d2 again").Who = []string{"Tech 2"}
 		t.Lines = nil
-		k = t.task("warm again again")
-		k.Layer = 2
+		t.task("warm again again").Layer = 2
 	}},
 	{"heat set up twice", "heated once", func(t *trial) { t.again("heat", tue("07:15")) }},
 	{"a joint that is not there", "unknown task", func(t *trial) { k := t.again("warm", mon("15:00")); k.Joint = "hatch" }},
@@ -180,6 +179,26 @@ var wrongPot = []mutation{
 		t.Job.Shifts[0].To = hm("20:00")
 		t.Lines, t.task("leak check").Start = t.Lines[3:], t.task("leak check").Start
 	}},
+	{"the film's own pot, under fasteners of another", "film line", func(t *trial) {
+		// The film's class gives 50 min from 08:50; the last fastener is in at 09:46.
+		t.filmThenWet()
+		t.slowFilm(0, 50*time.Minute)
+	}},
+	{"the fasteners' own pot, under a film of another", "film line", func(t *trial) {
+		// The fasteners' class gives 50 min from 08:50; the last one is in at 09:46.
+		t.wetThenFilm()
+		t.slowFilm(0, 50*time.Minute)
+	}},
+	{"one of the fasteners' two pots, under a film of another", "film line", func(t *trial) {
+		t.wetThenFilm()
+		t.task("lay wet").Units, t.task("lay wet").End = 12, mon("09:04")
+		l := t.again("lay wet", mon("09:04"))
+		l.Mix = "d4"
+		m := t.again("mix d3", mon("08:56")) // 50 min from then is 09:46
+		m.Mix, m.Who = "d4", []string{"Inspector"}
+		t.task("examine").Who, t.task("inspect door").Who = []string{"Second inspector"}, []string{"Second inspector"}
+		t.slowFilm(0, 50*time.Minute)
+	}},
 	{"assembly falls back to application", "assembly line", func(t *trial) {
 		t.Classes["sealant"].Curves[cure.Assembly] = nil
 		t.Job.Joints[0].Fasteners.Each = 5 * time.Minute
@@ -230,9 +249,17 @@ var wrongOrder = []mutation{
 		t.to("overcoat studs", mon("13:58"))
 		t.task("overcoat studs").Who = []string{"Tech 1"}
 	}},
-	{"fillet before the torque", "layer order", func(t *trial) {
+	{"fillet before the torque", "over fasteners", func(t *trial) {
 		t.to("torque s2", mon("13:50"))
 		t.task("torque s2").Who = []string{"Tech 1"}
+	}},
+	{"overcoat before the late torque", "over fasteners", func(t *trial) {
+		t.coated()
+		t.to("torque plate", tue("10:30"))
+	}},
+	{"overcoat while the last fastener is torqued late", "over fasteners", func(t *trial) {
+		t.coated()
+		t.move("torque plate", time.Minute)
 	}},
 	{"overcoat before tack-free", "layer after", func(t *trial) {
 		t.to("mix d2", mon("15:20"))
@@ -277,7 +304,7 @@ var wrongClosing = []mutation{
 	{"gate before the covers", "gate", func(t *trial) { t.gate("refuel").At = tue("13:07") }},
 	{"gate before another", "gate", func(t *trial) { t.gate("close").At = tue("15:16"); t.Ready = tue("15:16") }},
 	{"gate missing", "gate", func(t *trial) { t.Gates = t.Gates[1:]; t.Job.Gates[2].Needs = t.Job.Gates[2].Needs[:2] }},
-	{"gate that is not in the job", "gate", func(t *trial) { t.Gates = append(t.Gates, Gate{"tow", tue("15:00")}) }},
+	{"gate that is not in the job", "gate", func(t *trial) { t.Gates = append(t.Gates, Gate{ID: "tow", At: tue("15:00")}) }},
 	{"ready before the last task", "ready", func(t *trial) { t.Ready = tue("15:14"); t.Job.Ready = "close" }},
 	{"ready before its gate", "ready", func(t *trial) {
 		t.Job.Gates[2].Needs = append(t.Job.Gates[2].Needs, job.Ref{ID: "studs", Milestone: cure.Cured, Text: "studs cure"})
@@ -300,6 +327,9 @@ var wrongLines = []mutation{
 	{"bead deeper than its curve", "no curve", func(t *trial) { t.Classes["gasket"].Curves[cure.Cured].MaxDepth = 1.9 }},
 	{"closed film printed as calculated", "witness", func(t *trial) {
 		t.Classes["sealant"].Moisture = &cure.Moisture{MinRH: 30, ClosedWitness: true}
+		for i := range t.Gates {
+			t.Gates[i].ByWitness = true
+		}
 		t.Lines = t.Lines[3:]
 		t.Lines = append(t.Lines, Line{Joint: "door", Milestone: cure.TackFree, At: mon("22:12")},
 			Line{Joint: "door", Milestone: cure.Cured, At: tue("12:12"), ByWitness: true})

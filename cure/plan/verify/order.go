@@ -170,16 +170,24 @@ func (c *checker) layBeforeTorque() {
 	}
 }
 
-// layerOrder: layers follow each other, and what goes over the fasteners waits for
-// all their wet torque.
+// layerOrder: layers follow each other.
 func (c *checker) layerOrder() {
 	for _, j := range c.joints {
 		for k := 1; k < len(j.lay); k++ {
-			before := slices.Clone(j.lay[k-1])
-			for under := 0; under < k && !underFasteners(j.Layers[k]); under++ {
-				before = append(before, j.torqueOf(under)...)
+			c.follows("layer order", j.lay[k], j.lay[k-1])
+		}
+	}
+}
+
+// overFasteners: what goes over the fasteners, an overcoat or a fillet, waits for
+// every torque in the layers below it, wet or late: a torque under it would break
+// its seal.
+func (c *checker) overFasteners() {
+	for _, j := range c.joints {
+		for k, lay := range j.lay {
+			if !underFasteners(j.Layers[k]) {
+				c.follows("over fasteners", lay, slices.DeleteFunc(slices.Clone(j.torque), func(t Task) bool { return t.Layer >= k }))
 			}
-			c.follows("layer order", j.lay[k], before)
 		}
 	}
 }

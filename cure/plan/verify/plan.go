@@ -12,7 +12,7 @@ import (
 )
 
 // Plan is a plan laid open for checking: every task with its people, every pot with
-// what it serves, every line that is printed.
+// what it serves, every line, gate and row that is printed.
 type Plan struct {
 	Job     *job.Job
 	Classes map[string]*cure.Class // by id: every class the plan uses
@@ -23,6 +23,7 @@ type Plan struct {
 	Lines []Line
 	Gates []Gate
 	Ready time.Time
+	Rows  []Row // one for each joint, as the planner always fills it; nil: none is checked
 }
 
 // Kind is what a task is.
@@ -67,8 +68,28 @@ type Line struct {
 
 // Gate is an earliest time that the plan prints.
 type Gate struct {
-	ID string
-	At time.Time
+	ID        string
+	At        time.Time
+	ByWitness bool // it waits for a milestone that only a witness reading tells
+}
+
+// Row is what the plan prints for a joint, beside its lines.
+type Row struct {
+	Joint     string         // the joint's id
+	MixBy     time.Time      // start mixing the first pot no later than: its planned start; zero if it is used as it comes
+	TorqueTo  time.Time      // last fastener done by; zero: the joint has no fasteners
+	CloseFrom time.Time      // may be hidden: not before it is tack-free
+	FlyFrom   time.Time      // not before its own line of FlyNeeds
+	FlyNeeds  cure.Milestone // the furthest of this joint that the ready gate waits for; tack-free if none
+	ByWitness bool           // tack-free or FlyNeeds is told by a witness reading only
+	Pots      []PotRow       // one for each pot the joint is laid from
+}
+
+// PotRow is what the plan prints for a pot of a joint.
+type PotRow struct {
+	Mix    string    // id of the pot
+	At     time.Time // when it is mixed: its planned start; zero if it is used as it comes
+	DoneBy time.Time // all its sealant laid and the last fastener that sits in it in, for every joint it serves
 }
 
 // Fault is one broken rule.

@@ -225,7 +225,7 @@ func good() *trial {
 			{Joint: "plate", Milestone: cure.TackFree, At: tue("10:18")},
 			{Joint: "plate", Milestone: cure.Cured, At: tue("12:18")},
 		},
-		Gates: []Gate{{"close", tue("13:20")}, {"refuel", tue("13:20")}, {"fly", tue("15:15")}},
+		Gates: []Gate{{ID: "close", At: tue("13:20")}, {ID: "refuel", At: tue("13:20")}, {ID: "fly", At: tue("15:15")}},
 		Ready: tue("15:15"),
 	}}
 	t.names, t.Tasks = goodTasks()

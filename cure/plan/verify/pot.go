@@ -119,54 +119,89 @@ func (c *checker) onePotForFaying() {
 func (c *checker) applicationLine() {
 	for _, p := range c.pots {
 		for _, t := range p.lay {
-			c.before(p, t, cure.Application, c.joint(t.Joint), t.Layer)
+			c.before("application line", p, t, cure.Application, t.Layer)
 		}
 	}
 }
 
 // assemblyLine: no fastener is torqued wet after the assembly line of the pot it
 // sits in (the application line where none is published), counted from the start
-// of mixing on the pot or on the part, whichever is shorter. All fasteners that
-// close a faying face are in before the line of its pot, whatever pot of their own
-// they sit in.
+// of mixing on the pot or on the part, whichever is shorter.
 func (c *checker) assemblyLine() {
 	for _, p := range c.pots {
 		for _, t := range p.torque {
-			c.before(p, t, cure.Assembly, c.joint(t.Joint), t.Layer)
+			c.before("assembly line", p, t, cure.Assembly, t.Layer)
 		}
-		seen := map[string]bool{}
-		for _, l := range p.lay {
-			j := c.joint(l.Joint)
-			if seen[j.ID] || j.Layers[l.Layer].Seal != cure.Faying || j.Fasteners == nil || j.Fasteners.Torque != job.TorqueWet {
-				continue
-			}
-			seen[j.ID] = true
+	}
+}
+
+// filmLine: fasteners go through every film of their joint, so all of them are in
+// before the assembly line of each film's pot, whatever pot of their own they sit in:
+// a faying face under or over wet-installed fasteners, and these under or over it.
+func (c *checker) filmLine() {
+	for _, p := range c.pots {
+		for _, j := range c.joints {
 			for _, t := range j.torque {
-				if t.Mix != p.id {
-					c.before(p, t, cure.Assembly, j, l.Layer)
+				for _, layer := range j.sits(p, t) {
+					own := t.Mix == p.id && t.Layer == layer
+					if !own && c.before("film line", p, t, cure.Assembly, layer) {
+						break
+					}
 				}
 			}
 		}
 	}
 }
 
-// before reports a task that ends after a not-after line of a pot.
-func (c *checker) before(p *pot, t Task, m cure.Milestone, j *joint, layer int) {
+// sits are the layers laid from a pot that the fasteners of a wet torque sit in: the
+// torque's own, and every other film of the joint. Which fastener sits in which pot
+// is known of its own layer only; another film counts with all its pots.
+func (j *joint) sits(p *pot, t Task) (layers []int) {
+	if j.Fasteners == nil || j.Fasteners.Torque != job.TorqueWet {
+		return nil
+	}
+	for _, l := range p.lay {
+		if l.Joint != j.ID || slices.Contains(layers, l.Layer) {
+			continue
+		}
+		seal, own := j.Layers[l.Layer].Seal, l.Layer == t.Layer
+		if own && t.Mix == p.id || film(seal) && !own || seal == cure.Faying {
+			layers = append(layers, l.Layer)
+		}
+	}
+	return layers
+}
+
+// before reports a task that ends after a not-after line of a pot, as it counts for a
+// layer of the task's joint.
+func (c *checker) before(rule string, p *pot, t Task, m cure.Milestone, layer int) bool {
+	j := c.joint(t.Joint)
+	if cl := c.class(j, layer); cl != nil {
+		if _, _, err := cl.Curve(m); err != nil {
+			c.fault("no curve", "layer %d of %s: %v", layer+1, j.ID, err)
+		}
+	}
+	line, crossed := c.crossed(p, j, layer, m, t.End)
+	if crossed {
+		c.fault(rule, "%s ends at %s; mix %s, begun at %s, reaches its %s line at %s",
+			name(t), c.when(t.End), p.id, c.when(p.start()), m, c.when(line))
+	}
+	return crossed
+}
+
+// crossed is when a pot reaches a not-after line, as it counts for a layer of a
+// joint, if that is before an instant by which the work is done.
+func (c *checker) crossed(p *pot, j *joint, layer int, m cure.Milestone, done time.Time) (line time.Time, ok bool) {
 	cl := c.class(j, layer)
 	if cl == nil {
-		return
+		return line, false
 	}
 	curve, _, err := cl.Curve(m)
 	if err != nil {
-		c.fault("no curve", "layer %d of %s: %v", layer+1, j.ID, err)
-		return
+		return line, false
 	}
-	start := p.start()
-	line, ok := c.potLine(j, cl, curve, m, layer, start, t.End)
-	if ok && line.Before(t.End.Add(-notAfterSlack)) {
-		c.fault(m.String()+" line", "%s ends at %s; mix %s, begun at %s, reaches its %s line at %s",
-			name(t), c.when(t.End), p.id, c.when(start), m, c.when(line))
-	}
+	line, ok = c.potLine(j, cl, curve, m, layer, p.start(), done)
+	return line, ok && line.Before(done.Add(-notAfterSlack))
 }
 
 // potLine is when a not-after line is reached, if that is before until.

@@ -24,7 +24,7 @@ func spoilAtRandom(t *rapid.T, p *Plan) {
 	k := &p.Tasks[rapid.IntRange(0, len(p.Tasks)-1).Draw(t, "task")]
 	other := p.Tasks[rapid.IntRange(0, len(p.Tasks)-1).Draw(t, "other")]
 	minutes := time.Duration(rapid.IntRange(-5000, 5000).Draw(t, "minutes")) * time.Minute
-	switch rapid.IntRange(0, 13).Draw(t, "change") {
+	switch rapid.IntRange(0, 16).Draw(t, "change") {
 	case 0, 1:
 		k.Start, k.End = k.Start.Add(minutes), k.End.Add(minutes)
 	case 2:
@@ -50,12 +50,26 @@ func spoilAtRandom(t *rapid.T, p *Plan) {
 	case 13:
 		l := &p.Lines[rapid.IntRange(0, len(p.Lines)-1).Draw(t, "line")]
 		l.Milestone, l.At, l.Heated = cure.Milestone(rapid.IntRange(0, 9).Draw(t, "milestone")), l.At.Add(minutes), !l.Heated
+	case 14, 15:
+		if len(p.Rows) > 0 {
+			r := &p.Rows[rapid.IntRange(0, len(p.Rows)-1).Draw(t, "row")]
+			at := rapid.SampledFrom([]time.Time{{}, k.End, time.Unix(0, 0), time.Date(9000, 1, 1, 0, 0, 0, 0, time.UTC)}).Draw(t, "at")
+			r.TorqueTo, r.FlyFrom, r.Joint, r.Pots[0].DoneBy = at, at, rapid.SampledFrom([]string{r.Joint, k.Joint}).Draw(t, "joint"), at
+			r.FlyNeeds = cure.Milestone(rapid.IntRange(0, 9).Draw(t, "needs"))
+		}
+	case 16:
+		g := p.Job.Gate("close")
+		g.Needs = append(g.Needs, job.Ref{Kind: job.RefKind(rapid.IntRange(0, 6).Draw(t, "kind")), ID: rapid.SampledFrom([]string{"fly", "plate", "leak check", "side panel", "x"}).Draw(t, "id"),
+			Milestone: cure.Milestone(rapid.IntRange(0, 9).Draw(t, "milestone"))})
 	}
 }
 
 func TestNoPlanMakesTheCheckerPanic(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := good()
+		if rapid.Bool().Draw(t, "rows") {
+			p.Rows = goodRows()
+		}
 		if rapid.Bool().Draw(t, "late part") {
 			p.Job.Part = job.Part{Set: true, AtC: 20, Tau: time.Hour}
 		}
@@ -112,7 +126,7 @@ func TestShiftsFollowTheClockOnTheWall(t *testing.T) {
 		Breaks: [][2]clock.Clock{{clock.New(23, 45, 0, 0), clock.New(0, 15, 0, 0)}, {clock.New(5, 30, 0, 0), clock.New(6, 0, 0, 0)}}}
 	j := &job.Job{Zone: faroe, Start: utc("2027-03-27 12:00"), Crew: []job.Person{{Who: "A"}, {Who: "B"}}, Shifts: []job.Shift{night}}
 	j.Shifts[0].Who = []string{"A"}
-	c := newCalendar(j, []Task{{Start: utc("2027-03-28 01:00"), End: utc("2027-03-28 03:00")}})
+	c := newCalendar(j, utc("2027-03-28 03:00"))
 	var got []string
 	for _, s := range c.people["A"] {
 		got = append(got, s.from.UTC().Format("02 15:04")+" to "+s.to.UTC().Format("02 15:04"))
@@ -131,7 +145,7 @@ func BenchmarkCheck(b *testing.B) {
 	var err error
 	p.Plan.Air, err = cure.NewHistory([]cure.Piece{{Name: "swing", Swing: &swing, Forecast: true, Margin: 2}}, mon("07:00"), mon("07:00").AddDate(0, 0, 60))
 	require.NoError(b, err)
-	p.Job.Part = job.Part{Set: true, AtC: 20, Tau: 3 * time.Hour}
+	p.Rows, p.Job.Part = goodRows(), job.Part{Set: true, AtC: 20, Tau: 3 * time.Hour}
 	for _, c := range p.Classes { // four days of cure
 		c.Moisture = &cure.Moisture{MinRH: 30}
 		for m, k := range c.Curves {

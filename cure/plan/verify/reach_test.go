@@ -293,6 +293,9 @@ func anyAir(t *rapid.T) (h *cure.History, gaps bool) {
 		piece.Swing = &cure.Swing{LowC: rapid.Float64Range(-5, 20).Draw(t, "low"), Warmest: 15 * time.Hour, Zone: faroe,
 			DewC: math.NaN(), RH: rapid.Float64Range(20, 95).Draw(t, "rh")}
 		piece.Swing.HighC = piece.Swing.LowC + rapid.Float64Range(0, 15).Draw(t, "span")
+		if rapid.Bool().Draw(t, "dew") {
+			piece.Swing.RH, piece.Swing.DewC = math.NaN(), piece.Swing.LowC-rapid.Float64Range(0, 10).Draw(t, "dew point")
+		}
 	}
 	var err error
 	h, err = cure.NewHistory([]cure.Piece{piece}, start, until)
