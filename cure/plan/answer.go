@@ -123,7 +123,7 @@ type Batch struct {
 	Joint, Batch string
 	Verdict      string // use, hold or reject
 	Reason       string
-	On           time.Time // when its first pot is mixed
+	On           time.Time // the day that decides: the last it is mixed on, if it is good
 }
 
 // Share is a part of the way to the ready time.
