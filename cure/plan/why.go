@@ -32,7 +32,7 @@ func (b *built) heldBy() []Share {
 	for range 4 * len(b.m.Tasks) {
 		lag, at := b.binding(cur, start, false)
 		busy, until := b.busyBefore(cur, start, at, false)
-		if busy < 0 && b.m.Opens(cur, at, s.Who[cur]) < start {
+		if b.m.Opens(cur, until, s.Who[cur]) < start { // what was made to suit holds it after all
 			lag, at = b.binding(cur, start, true)
 			busy, until = b.busyBefore(cur, start, at, true)
 		}
