@@ -12,27 +12,27 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// session is one command that the README shows, with the output it shows for it.
-type session struct {
+// example is one command that the README shows, with the output it shows for it.
+type example struct {
 	line    int
 	command string
 	want    []string
 }
 
-// sessions reads the commands of the console blocks of a page: "$ beadline …", then
+// examples reads the commands of the console blocks of a page: "$ beadline …", then
 // its output. A line of three dots stands for any number of lines.
-func sessions(t *testing.T, page string) []session {
+func examples(t *testing.T, page string) []example {
 	t.Helper()
 	data, err := os.ReadFile(page)
 	require.NoError(t, err)
-	var out []session
+	var out []example
 	inside := false
 	for i, line := range strings.Split(string(data), "\n") {
 		switch {
 		case strings.HasPrefix(line, "```"):
 			inside = line == "```console"
 		case inside && strings.HasPrefix(line, "$ beadline "):
-			out = append(out, session{line: i + 1, command: strings.TrimPrefix(line, "$ beadline ")})
+			out = append(out, example{line: i + 1, command: strings.TrimPrefix(line, "$ beadline ")})
 		case inside && len(out) > 0:
 			s := &out[len(out)-1]
 			s.want = append(s.want, line)
@@ -46,11 +46,11 @@ func sessions(t *testing.T, page string) []session {
 func TestReadmeShowsRealOutput(t *testing.T) {
 	page, err := filepath.Abs("../../README.md")
 	require.NoError(t, err)
-	shown := sessions(t, page)
-	require.NotEmpty(t, shown)
+	all := examples(t, page)
+	require.NotEmpty(t, all)
 	t.Chdir(t.TempDir())
 	require.NoError(t, writeDemo(demoFolder))
-	for _, s := range shown {
+	for _, s := range all {
 		var out, errs bytes.Buffer
 		a := &app{in: strings.NewReader(""), out: &out, err: &errs, clock: func() time.Time {
 			return time.Date(2027, 3, 29, 6, 0, 0, 0, time.UTC)

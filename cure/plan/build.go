@@ -146,7 +146,7 @@ func (b *built) feelOf(j *job.Joint, l *job.Layer, classID string) *feel {
 	return f
 }
 
-// joint lays one joint out: preparation, warming, layers in sessions, heat and
+// joint lays one joint out: preparation, warming, layers in sittings, heat and
 // inspection.
 func (b *built) joint(j *job.Joint) error {
 	n := &jointNodes{j: j, class: b.v.class[j.ID], heat: -1, node: map[cure.Milestone]int{}, torqueLyr: wetLayer(j)}
@@ -176,8 +176,8 @@ func (b *built) joint(j *job.Joint) error {
 	if err := b.prepFits(n); err != nil {
 		return err
 	}
-	for _, x := range n.sessions() {
-		if err := b.session(n, x, last, prep); err != nil {
+	for _, x := range n.sittings() {
+		if err := b.sitting(n, x, last, prep); err != nil {
 			return err
 		}
 	}
@@ -196,7 +196,7 @@ func listed(seals []cure.Seal) string {
 }
 
 // wetLayer is the layer whose fasteners the joint's torque closes: the last of the
-// faying and wet-install layers in the first session, or the formed gasket.
+// faying and wet-install layers in the first sitting, or the formed gasket.
 func wetLayer(j *job.Joint) int {
 	if j.Fasteners == nil {
 		return -1

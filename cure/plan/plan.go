@@ -1,7 +1,7 @@
 // Package plan turns a job into a plan: when to mix, torque, close and fly, who
 // does what when, in how many pots, and what holds it up.
 //
-// It lays the job out as tasks, people and lags (build.go, session.go, pots.go,
+// It lays the job out as tasks, people and lags (build.go, sitting.go, pots.go,
 // portion.go, cured.go, closing.go, hours.go), with the lags that cure and pot life make
 // taken from the air history (lines.go), lets package solve find an early schedule, and
 // reads the answer back in the words of the trade (answer.go, read.go, assume.go,

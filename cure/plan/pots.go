@@ -166,7 +166,7 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 		}
 		n.work = append(n.work, lay)
 		n.laid = append(n.laid, lay)
-		if n.firstSession(k) {
+		if n.firstSitting(k) {
 			n.first = append(n.first, pt.task, lay)
 		}
 		lays, ends = append(lays, lay), append(ends, end)
@@ -180,7 +180,7 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 	return lays, ends, err
 }
 
-func (n *jointNodes) firstSession(k int) bool {
+func (n *jointNodes) firstSitting(k int) bool {
 	for i := 1; i <= k; i++ {
 		if n.j.Layers[i].AfterSet {
 			return false

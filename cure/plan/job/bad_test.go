@@ -101,7 +101,7 @@ var bad = []struct {
 	{"waiting for a pot life", "after: tack-free, within", "after: application, within", `20:33: layer 2 of fuel-bay door: after: "application": work is done before that line`},
 	{"late torque on a film", "torque: wet", "torque: after-tack-free", `21:5: fasteners of fuel-bay door: torque after tack-free breaks the film of layer 1 (faying)`},
 	// Trade facts: common practice, no source.
-	{"wet torque on a fillet", "{seal: faying, ", "{seal: fillet, ", `21:5: fasteners of fuel-bay door: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first session; put such a layer first`},
+	{"wet torque on a fillet", "{seal: faying, ", "{seal: fillet, ", `21:5: fasteners of fuel-bay door: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first sitting; put such a layer first`},
 	{"wet torque before the film", "{seal: faying, ", "{seal: fillet, spread: 5min}\n      - {seal: faying, after: cure, ", `22:5: fasteners of fuel-bay door: torque wet needs sealant under the fasteners`},
 	{"wet-install as a whole", "{seal: faying, ", "{seal: wet-install, ", `19:70: layer 1 of fuel-bay door: wet-install is laid fastener by fastener, not as a whole; write each: 40s`},
 	{"studs and bolts", "count: 24, each", "count: 24, studs: 10, bolts: 9, each", `21:17: fasteners of fuel-bay door: 10 studs and 9 bolts make 19, not 24`},

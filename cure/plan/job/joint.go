@@ -246,7 +246,7 @@ func (d *decoder) torque(s *section, j *Joint) {
 	}
 	if j.Fasteners.Torque == TorqueWet {
 		if !wetUnder(j.Layers) {
-			d.wrong(s.place("fasteners"), "fasteners of %s: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first session; "+
+			d.wrong(s.place("fasteners"), "fasteners of %s: torque wet needs sealant under the fasteners, and no faying or wet-install layer is laid in the first sitting; "+
 				"put such a layer first, before any after:, or take the fasteners out and give spread: to the layers", s.what)
 		}
 		return

@@ -42,7 +42,7 @@ var rules = []func(*checker){
 	(*checker).classFits, (*checker).potOfOneClass, (*checker).potShared, (*checker).potSize, (*checker).onePotForFaying,
 	// Is the order kept?
 	(*checker).prepareOrder, (*checker).prepareBeforeLay, (*checker).promoterDry, (*checker).sealWithin, (*checker).jointAfter,
-	(*checker).warmBeforeLay, (*checker).warmSessionInShift,
+	(*checker).warmBeforeLay, (*checker).warmSittingInShift,
 	(*checker).mixBeforeLay, (*checker).layBeforeTorque, (*checker).layerOrder, (*checker).overFasteners, (*checker).layerAfter, (*checker).layerWithin,
 	(*checker).torqueTime, (*checker).inspectTackFree,
 	(*checker).accessOrder, (*checker).hidden, (*checker).coversAfterWetWork, (*checker).coversBeforeClosing, (*checker).checkAfter,

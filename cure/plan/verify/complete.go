@@ -214,9 +214,9 @@ func (c *checker) handMixed(p *pot) bool {
 	return false
 }
 
-// sessions are the layers, by index, that begin a session of wet work: the first,
+// sittings are the layers, by index, that begin a sitting of wet work: the first,
 // and each that waits for the one before it.
-func (j *joint) sessions() (begin []int) {
+func (j *joint) sittings() (begin []int) {
 	for k, l := range j.Layers {
 		if k == 0 || l.AfterSet {
 			begin = append(begin, k)
@@ -225,28 +225,28 @@ func (j *joint) sessions() (begin []int) {
 	return begin
 }
 
-// session are the lays of the session that a layer begins.
-func (j *joint) session(begin int) (ts []Task) {
+// sitting are the lays of the sitting that a layer begins.
+func (j *joint) sitting(begin int) (ts []Task) {
 	for k := begin; k < len(j.Layers) && (k == begin || !j.Layers[k].AfterSet); k++ {
 		ts = append(ts, j.lay[k]...)
 	}
 	return ts
 }
 
-// warmedOnce: a joint that is warmed for sealing is warmed once for each session.
+// warmedOnce: a joint that is warmed for sealing is warmed once for each sitting.
 func (c *checker) warmedOnce() {
 	for _, j := range c.joints {
 		if j.Warm == nil {
 			continue
 		}
-		begin := j.sessions()
+		begin := j.sittings()
 		for _, b := range begin {
 			ts := slices.DeleteFunc(slices.Clone(j.warm), func(t Task) bool { return t.Layer != b })
 			c.once("warmed once", name(Task{Kind: Warm, Joint: j.ID}), ts)
 		}
 		for _, t := range j.warm {
 			if !slices.Contains(begin, t.Layer) {
-				c.fault("warmed once", "%s at %s is for layer %d, which begins no session of its own", name(t), c.when(t.Start), t.Layer+1)
+				c.fault("warmed once", "%s at %s is for layer %d, which begins no sitting of its own", name(t), c.when(t.Start), t.Layer+1)
 			}
 		}
 	}

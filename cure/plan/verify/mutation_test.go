@@ -61,8 +61,8 @@ var notWhole = []mutation{
 	{"pot not mixed", "mixed once", func(t *trial) { t.drop("mix s1") }},
 	{"pot mixed twice", "mixed once", func(t *trial) { t.again("mix c1", mon("13:00")).Who = []string{"Tech 1"} }},
 	{"pot mixed for nothing", "mixed once", func(t *trial) { t.again("mix c1", mon("15:00")).Mix = "x9" }},
-	{"warmed once for two sessions", "warmed once", func(t *trial) { t.drop("warm again") }},
-	{"warmed for no session", "warmed once", func(t *trial) {
+	{"warmed once for two sittings", "warmed once", func(t *trial) { t.drop("warm again") }},
+	{"warmed for no sitting", "warmed once", func(t *trial) {
 		t.again("warm again", mon("15:00"))
 		t.Job.Joints[0].Layers = append(t.Job.Joints[0].Layers, job.Layer{Seal: cure.Overcoat, Each: 30 * time.Second, Can: "seal"})
 		t.again("overcoat door", mon("16:12")).Layer = 2

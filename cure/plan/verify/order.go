@@ -64,7 +64,7 @@ func (c *checker) promoterDry() {
 	}
 }
 
-// sealWithin: the first session of wet work is laid while the cleaning and the
+// sealWithin: the first sitting of wet work is laid while the cleaning and the
 // promoter are still good, each counted from its end.
 func (c *checker) sealWithin() {
 	for _, j := range c.joints {
@@ -73,7 +73,7 @@ func (c *checker) sealWithin() {
 				continue
 			}
 			end := last(step).Add(j.Prepare[i].Within)
-			for _, t := range j.session(0) {
+			for _, t := range j.sitting(0) {
 				if t.End.After(end.Add(notAfterSlack)) {
 					c.fault("seal within", "%s ends at %s; after the %s it had to be laid by %s", name(t), c.when(t.End), j.Prepare[i].Kind, c.when(end))
 				}
@@ -101,23 +101,23 @@ func (c *checker) waits(rule string, ts []Task, r job.Ref) {
 	}
 }
 
-// warmBeforeLay: the structure is warm before the session's sealant is laid on it.
+// warmBeforeLay: the structure is warm before the sitting's sealant is laid on it.
 func (c *checker) warmBeforeLay() {
 	for _, j := range c.joints {
 		for _, w := range j.warm {
-			c.follows("warm before laid", j.session(w.Layer), []Task{w})
+			c.follows("warm before laid", j.sitting(w.Layer), []Task{w})
 		}
 	}
 }
 
-// warmSessionInShift: what is laid on a warmed structure is laid in the shift in
+// warmSittingInShift: what is laid on a warmed structure is laid in the shift in
 // which warming began, for it does not stay warm overnight.
-func (c *checker) warmSessionInShift() {
+func (c *checker) warmSittingInShift() {
 	for _, j := range c.joints {
 		for _, w := range j.warm {
-			ts := j.session(w.Layer)
+			ts := j.sitting(w.Layer)
 			if end := last(ts); len(ts) > 0 && !c.shifts.oneShift(w.Start, end) {
-				c.fault("warm in shift", "%s starts at %s and the last of its session is laid at %s, which is not in one shift",
+				c.fault("warm in shift", "%s starts at %s and the last of its sitting is laid at %s, which is not in one shift",
 					name(w), c.when(w.Start), c.when(end))
 			}
 		}

@@ -12,7 +12,7 @@ import (
 //
 //	dT/dt = (T_air − T)/τ,
 //
-// is kept warm for each session of wet work if the joint is warmed, follows the air
+// is kept warm for each sitting of wet work if the joint is warmed, follows the air
 // again from there, and follows the heat, where that is warmer, once it is on.
 type path struct {
 	air  *airs
@@ -51,7 +51,7 @@ func (c *checker) part(j *joint, line cure.Line, heated bool) *path {
 		p.x = []float64{structure.AtC}
 	}
 	for _, w := range j.warm {
-		if end := j.sessionEnd(w.Layer); end.After(w.End) {
+		if end := j.sittingEnd(w.Layer); end.After(w.End) {
 			p.hold = append(p.hold, hold{c.air.seconds(w.End), c.air.seconds(end), j.Warm.ToC})
 		}
 	}
@@ -62,9 +62,9 @@ func (c *checker) part(j *joint, line cure.Line, heated bool) *path {
 	return p
 }
 
-// sessionEnd is when the last of a session is laid or torqued wet.
-func (j *joint) sessionEnd(begin int) (end time.Time) {
-	ts := j.session(begin)
+// sittingEnd is when the last of a sitting is laid or torqued wet.
+func (j *joint) sittingEnd(begin int) (end time.Time) {
+	ts := j.sitting(begin)
 	for k := begin; k < len(j.Layers) && (k == begin || !j.Layers[k].AfterSet); k++ {
 		ts = append(ts, j.torqueOf(k)...)
 	}

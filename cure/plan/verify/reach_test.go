@@ -101,7 +101,7 @@ func TestStructureFollowsTheAirLate(t *testing.T) {
 	}
 }
 
-// The structure is kept warm for the session, then follows the air from there, then
+// The structure is kept warm for the sitting, then follows the air from there, then
 // follows the heat.
 func TestStructureIsWarmedLetGoAndHeated(t *testing.T) {
 	p := good()
@@ -118,7 +118,7 @@ func TestStructureIsWarmedLetGoAndHeated(t *testing.T) {
 	assert.InDelta(t, 25, at(mon("08:50")), 1e-9)
 	assert.InDelta(t, 25, at(mon("09:34")), 1e-9, "until the last torque")
 	assert.InDelta(t, 5+20*math.Exp(-1), at(mon("10:34")), 1e-9)
-	assert.InDelta(t, 25, at(mon("16:12")), 1e-9, "the second session")
+	assert.InDelta(t, 25, at(mon("16:12")), 1e-9, "the second sitting")
 	assert.InDelta(t, 5+20*math.Exp(-2), at(mon("18:12")), 1e-9)
 	assert.InDelta(t, 40-35*math.Exp(-1), at(tue("08:15")), 1e-5, "an hour of heat")
 }

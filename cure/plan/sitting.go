@@ -10,15 +10,15 @@ import (
 	"beadline/cure/plan/verify"
 )
 
-// session is layers from..to-1, which follow each other while the joint is open
+// sitting is layers from..to-1, which follow each other while the joint is open
 // before people; a layer with after: begins the next.
-type session struct{ from, to int }
+type sitting struct{ from, to int }
 
-func (n *jointNodes) sessions() []session {
-	var out []session
+func (n *jointNodes) sittings() []sitting {
+	var out []sitting
 	for k := range n.j.Layers {
 		if k == 0 || n.j.Layers[k].AfterSet {
-			out = append(out, session{k, k})
+			out = append(out, sitting{k, k})
 		}
 		out[len(out)-1].to = k + 1
 	}
@@ -29,9 +29,9 @@ func (n *jointNodes) sessions() []session {
 // and some waiting.
 const holdSlack = time.Hour
 
-// hold is how long the structure is kept warm for a session at most: mixing, laying
+// hold is how long the structure is kept warm for a sitting at most: mixing, laying
 // and torque one after the other, and some slack.
-func (b *built) hold(n *jointNodes, x session, parts [][]portion) time.Duration {
+func (b *built) hold(n *jointNodes, x sitting, parts [][]portion) time.Duration {
 	d := holdSlack
 	for k := x.from; k < x.to; k++ {
 		for _, p := range parts[k] {
@@ -49,7 +49,7 @@ func (b *built) dried(n *jointNodes, k int, m cure.Milestone) int {
 		return 0
 	}
 	var d time.Duration
-	for _, x := range n.sessions() {
+	for _, x := range n.sittings() {
 		own := k >= x.from && k < x.to-1
 		next := x.from > k && n.j.Layers[x.from].After < m
 		if own || next {
@@ -71,10 +71,10 @@ func (b *built) notBefore(n *jointNodes, k int, m cure.Milestone) (solve.Func, e
 	return fn, nil
 }
 
-// session lays one session out.
-func (b *built) session(n *jointNodes, x session, lastPrep int, prep []int) error {
+// sitting lays one sitting out.
+func (b *built) sitting(n *jointNodes, x sitting, lastPrep int, prep []int) error {
 	j := n.j
-	gates, err := b.sessionGates(n, x.from)
+	gates, err := b.sittingGates(n, x.from)
 	if err != nil {
 		return err
 	}
@@ -118,9 +118,9 @@ func (b *built) session(n *jointNodes, x session, lastPrep int, prep []int) erro
 	return nil
 }
 
-// warm adds the warming of the structure for a session. Layers that are there
+// warm adds the warming of the structure for a sitting. Layers that are there
 // already are left to reach their milestone first.
-func (b *built) warm(n *jointNodes, x session, lastPrep int, gates []sessionGate) int {
+func (b *built) warm(n *jointNodes, x sitting, lastPrep int, gates []sittingGate) int {
 	id := "warm the structure, " + n.j.ID
 	if x.from > 0 {
 		id = "warm the structure again, " + n.j.ID
@@ -152,7 +152,7 @@ func (l later) At(t int) int {
 	return v + l.by
 }
 
-type sessionGate struct {
+type sittingGate struct {
 	task   int
 	fn     solve.Func
 	likely solve.Func // what within counts from
@@ -161,13 +161,13 @@ type sessionGate struct {
 	within time.Duration
 }
 
-// sessionGates are the milestones of all layers before, that a layer with after:
+// sittingGates are the milestones of all layers before, that a layer with after:
 // waits for.
-func (b *built) sessionGates(n *jointNodes, from int) ([]sessionGate, error) {
+func (b *built) sittingGates(n *jointNodes, from int) ([]sittingGate, error) {
 	if from == 0 {
 		return nil, nil
 	}
-	var out []sessionGate
+	var out []sittingGate
 	l := &n.j.Layers[from]
 	for k := 0; k < from; k++ {
 		fn, err := b.notBefore(n, k, l.After)
@@ -179,7 +179,7 @@ func (b *built) sessionGates(n *jointNodes, from int) ([]sessionGate, error) {
 			return nil, err
 		}
 		for _, t := range n.finals[k] {
-			out = append(out, sessionGate{t, fn, likely, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[l.After]), l.After.String(), l.Within})
+			out = append(out, sittingGate{t, fn, likely, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[k].Seal, becoming[l.After]), l.After.String(), l.Within})
 		}
 	}
 	return out, nil
