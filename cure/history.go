@@ -157,6 +157,17 @@ func (h *History) At(t time.Time, line Line) (tempC, pv float64) {
 	return l.temp(i, u), l.vapour(i, u)
 }
 
+// JudgedAt is the air temperature, in °C, at which a line judges relative humidity at
+// an instant: the humidity that counts is that of At's vapour at this temperature.
+func (h *History) JudgedAt(t time.Time, line Line) float64 {
+	line.check()
+	l, u := h.lanes[line], h.seconds(t)
+	if l.judge == nil {
+		return l.temp(l.find(u), u)
+	}
+	return l.between(l.judge, l.find(u), u)
+}
+
 func (h *History) seconds(t time.Time) float64 { return t.Sub(h.zero).Seconds() }
 
 func (h *History) instant(u float64) time.Time {

@@ -240,7 +240,14 @@ func (b *built) prepare(j *job.Joint, n *jointNodes) []int {
 // it can be done and the first sealant laid.
 func (b *built) prepFits(n *jointNodes) error {
 	j := n.j
-	lay := n.parts[0][0].lay
+	var lay time.Duration // the layers of the first sitting, one after the other
+	first := n.sittings()[0]
+	for k := first.from; k < first.to; k++ {
+		lay += n.parts[k][0].lay
+		if n.wet(k) && k+1 < first.to {
+			lay += n.parts[k][0].torque
+		}
+	}
 	for i, p := range j.Prepare {
 		if p.Within == 0 {
 			continue

@@ -163,6 +163,9 @@ func (b *built) wait(r job.Ref, task int, where string) error {
 			return err
 		}
 		b.after(n.node[r.Milestone], task)
+		for _, t := range n.lateTorque() { // a gasket is no joint before it is torqued
+			b.after(t, task)
+		}
 	case job.RefCheck:
 		b.after(b.checks[r.ID], task)
 	case job.RefAccess:

@@ -12,10 +12,17 @@ import (
 // afterCure lays out milestones, heat and inspection.
 func (b *built) afterCure(n *jointNodes) error {
 	j := n.j
-	if err := b.milestone(n, cure.TackFree, fmt.Sprintf("%s:%d", b.j.File, j.Line)); err != nil {
+	where := fmt.Sprintf("%s:%d", b.j.File, j.Line)
+	heated := b.v.heat[j.ID]
+	if heated && j.Heat.From == job.HeatAfterFlashOff { // then tack-free is reached in the heat
+		if err := b.heat(n); err != nil {
+			return err
+		}
+	}
+	if err := b.milestone(n, cure.TackFree, where); err != nil {
 		return err
 	}
-	if b.v.heat[j.ID] {
+	if heated && n.heat < 0 {
 		if err := b.heat(n); err != nil {
 			return err
 		}
@@ -39,6 +46,13 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 		return nil
 	}
 	t := b.add(Task{ID: n.j.ID + " " + m.String(), Joint: n.j.ID}, 0, 0, "")
+	for k := range cure.NumMilestones { // what comes later in the life of a mix is never earlier
+		if o, ok := n.node[k]; ok && k < m {
+			b.after(o, t)
+		} else if ok {
+			b.after(t, o)
+		}
+	}
 	n.node[m] = t
 	for k, f := range n.feels {
 		fn, err := b.notBefore(n, k, m)
@@ -49,7 +63,7 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 		if f.site.ByWitness(f.class, m) {
 			n.witness = true
 		}
-		if n.heat >= 0 && m >= cure.Cured {
+		if n.heat >= 0 && n.hot(m) {
 			hot, err := f.heated(m, n.j.Heat.ToC)
 			if err != nil {
 				return err
@@ -62,6 +76,11 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 		}
 	}
 	return nil
+}
+
+// hot reports whether a milestone of a heated joint is reached in the heat.
+func (n *jointNodes) hot(m cure.Milestone) bool {
+	return m > cure.TackFree || n.j.Heat.From == job.HeatAfterFlashOff
 }
 
 // becoming says of a wait what the sealant does in it.

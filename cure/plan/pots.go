@@ -172,7 +172,7 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 		lays, ends = append(lays, lay), append(ends, end)
 	}
 	if n.torqueLyr == k && !wet {
-		err = b.lateTorque(n, k, ends)
+		err = b.addLateTorque(n, k, ends)
 	}
 	if wet {
 		err = b.holdFilms(n, k, ends)
@@ -217,10 +217,14 @@ func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
 
 func (b *built) workOn(n *jointNodes, task int) { n.work = append(n.work, task) }
 
-// sharePots refuses a pot shared by layers of different classes. Where the job leaves
-// the class open, only this way is ruled out.
+// sharePots refuses a pot shared by layers of different classes; where the job leaves
+// the class open, only this way is ruled out. A shared pot that is too big for one
+// mixing rules the way out too.
 func (b *built) sharePots() error {
 	for _, p := range b.pots {
+		if most := b.j.Mixing.MaxML; !p.auto && most > 0 && p.ml > most+1e-9 {
+			b.obstacles = append(b.obstacles, obstacle{text: fmt.Sprintf("Mix %s needs %.1f ml for all that it serves, waste included, and the largest pot is %.1f ml (mixing: max): give its layers mixes of their own.", p.id, p.ml, most)})
+		}
 		for k := range b.j.Joints {
 			n := b.joints[b.j.Joints[k].ID]
 			for i := range n.j.Layers {
@@ -293,8 +297,16 @@ func (b *built) holdFilms(n *jointNodes, k int, ends []int) error {
 	return nil
 }
 
-// lateTorque adds the torque of a formed-in-place gasket, which waits for its cure.
-func (b *built) lateTorque(n *jointNodes, k int, ends []int) error {
+// lateTorque are the torques of the joint that wait for its sealant.
+func (n *jointNodes) lateTorque() []int {
+	if f := n.j.Fasteners; f == nil || f.Torque == job.TorqueWet {
+		return nil
+	}
+	return n.torque
+}
+
+// addLateTorque adds the torque of a formed-in-place gasket, which waits for its cure.
+func (b *built) addLateTorque(n *jointNodes, k int, ends []int) error {
 	fs := n.j.Fasteners
 	m := cure.TackFree
 	if fs.Torque == job.TorqueCured {

@@ -237,7 +237,18 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 			r.FlyFrom = l.At
 		}
 	}
+	for _, t := range n.lateTorque() {
+		end := b.at(s.End[t])
+		r.CloseFrom, r.FlyFrom = latest(r.CloseFrom, end), latest(r.FlyFrom, end)
+	}
 	return r
+}
+
+func latest(a, c time.Time) time.Time {
+	if c.After(a) {
+		return c
+	}
+	return a
 }
 
 func (b *built) serves(pot string, n *jointNodes) bool {
@@ -314,7 +325,7 @@ func (b *built) likely(n *jointNodes, m cure.Milestone) (at time.Time, from stri
 			if f.warmed() {
 				w.Warmed, w.WarmedC = true, f.warmC
 			}
-			if n.heat >= 0 && m >= cure.Cured {
+			if n.heat >= 0 && n.hot(m) {
 				w.Heated, w.HeatFrom, w.HeatC = true, b.at(b.answer.Schedule.End[n.heat]), n.j.Heat.ToC
 			}
 			r, err := f.site.ReachWarmed(f.class, m, cure.Likely, b.at(b.answer.Schedule.End[e]), w)

@@ -325,3 +325,22 @@ func TestCallsAsksOnce(t *testing.T) {
 	assert.Equal(t, []int{6, 6, 8}, []int{c.At(3), c.At(3), c.At(4)})
 	assert.Equal(t, 2, asked)
 }
+
+// A window that is over before the work between its ends is done is seen at once, and
+// not by pushing its tasks on to a far horizon.
+func TestWindowShorterThanTheWorkInItIsACircle(t *testing.T) {
+	m := &Model{Horizon: 1 << 20, Tasks: []Task{{Name: "clean", Duration: 15}, {Name: "warm", Duration: 55}, {Name: "seal", Duration: 6}},
+		Lags: []Lag{
+			{From: 0, To: 1, ToAt: AtStart, Fn: Plus(0)},
+			{From: 1, To: 2, ToAt: AtStart, Fn: Plus(0)},
+			{From: 0, To: 2, Max: true, Fn: Plus(60), What: "sealed within 60 of cleaning"},
+		}, Ready: 2}
+	a, err := Solve(m, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, Infeasible, a.Status)
+	assert.Equal(t, &Clash{Lag: 2, Task: 0, Proven: true}, a.Clash)
+	m.Lags[2].Fn = Plus(61)
+	a, err = Solve(m, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, Optimal, a.Status)
+}

@@ -12,6 +12,9 @@ func Solve(m *Model, o Options) (Answer, error) {
 	if err := m.Check(); err != nil {
 		return Answer{}, err
 	}
+	if k, found := m.circle(); found {
+		return Answer{Status: Infeasible, Clash: &Clash{Lag: k, Task: m.Lags[k].From, Proven: true}}, nil
+	}
 	h, clash := m.propagate()
 	if clash != nil {
 		return Answer{Status: Infeasible, Clash: clash}, nil
@@ -64,6 +67,9 @@ func Solve(m *Model, o Options) (Answer, error) {
 // Bound is a tick before which no schedule is ready; ok is false where propagation
 // shows that there is no schedule at all.
 func Bound(m *Model) (ready int, ok bool) {
+	if _, found := m.circle(); found {
+		return 0, false
+	}
 	h, clash := m.propagate()
 	if clash != nil {
 		return 0, false

@@ -5,7 +5,6 @@ import (
 	"time"
 
 	"beadline/cure"
-	"beadline/cure/air"
 )
 
 // airs is the air of the job, read from its history by the half step and kept.
@@ -22,7 +21,7 @@ type page [pageLen]sample
 
 const pageLen = 512
 
-type sample struct{ c, pv float64 } // °C, hPa
+type sample struct{ c, pv, judge float64 } // °C, hPa, °C
 
 func newAirs(h *cure.History, start time.Time) *airs {
 	return &airs{history: h, zero: start, limit: h.Until().Sub(start).Seconds()}
@@ -57,28 +56,12 @@ func (a *airs) at(line cure.Line, u float64) sample {
 
 func (a *airs) read(line cure.Line, u float64) sample {
 	c, pv := a.history.At(a.instant(u), line)
-	return sample{c, pv}
+	return sample{c, pv, a.history.JudgedAt(a.instant(u), line)}
 }
 
-// sameRH is by how much, in % RH, one humidity may read differently on two lines: both
-// run straight between readings, in temperature and in vapour.
-const sameRH = 1.0
-
-// judge is the temperature of the air that relative humidity is judged at. A margin
-// makes no dry air of damp, nor damp of dry: where a line reads the likely vapour,
-// as of a dew point, the likely temperature counts; where it reads the likely
-// humidity, its own does. In a gap, where it reads neither, it is the temperature at
-// which its vapour has the likely humidity.
-func (a *airs) judge(line cure.Line, u float64) float64 {
-	s, likely := a.at(line, u), a.at(cure.Likely, u)
-	if s.pv == likely.pv || s.pv <= 0 || likely.pv <= 0 {
-		return likely.c
-	}
-	if math.Abs(air.Humidity(s.c, s.pv)-air.Humidity(likely.c, likely.pv)) < sameRH {
-		return s.c
-	}
-	return air.DewPoint(s.pv / likely.pv * air.Saturation(likely.c))
-}
+// judge is the temperature of the air at which a line judges relative humidity: as the
+// history says, for in a gap in a log only it knows both ends.
+func (a *airs) judge(line cure.Line, u float64) float64 { return a.at(line, u).judge }
 
 // feeling is what sealant feels at an instant.
 type feeling struct {

@@ -50,7 +50,7 @@ var rules = []func(*checker){
 	(*checker).applicationLine, (*checker).assemblyLine, (*checker).filmLine, (*checker).mixInShift,
 	(*checker).partWindow, (*checker).dewPoint, (*checker).airHumidity,
 	(*checker).heatClass, (*checker).heatGasFree, (*checker).heatStart,
-	(*checker).curvesThere, (*checker).linesKept, (*checker).witness, (*checker).gatesKept, (*checker).readyKept, (*checker).readyBy,
+	(*checker).curvesThere, (*checker).linesKept, (*checker).linesInOrder, (*checker).witness, (*checker).gatesKept, (*checker).readyKept, (*checker).readyBy,
 	// Is what is printed beside them true?
 	(*checker).gateWitness, (*checker).rowsWhole, (*checker).rowMixBy, (*checker).rowTorqueTo,
 	(*checker).potRowStart, (*checker).potRowLine, (*checker).potRowShift, (*checker).potRowDone,

@@ -139,7 +139,7 @@ func (c *checker) ref(r job.Ref) (at time.Time, ok bool) {
 		if j == nil {
 			return at, false
 		}
-		at, ok = c.earliest(j, len(j.Layers)-1, r.Milestone)
+		at, ok = c.ready(j, r.Milestone)
 		return at.Add(-notBeforeSlack), ok
 	case job.RefCheck:
 		ts = c.checks[r.ID]

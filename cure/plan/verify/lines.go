@@ -138,6 +138,24 @@ func (c *checker) earliestOf(j *joint, from, upTo int, m cure.Milestone, heated 
 	return r.at, r.state == atInstant
 }
 
+// ready is when others may count on a joint's milestone: its sealant has reached it, and
+// its last fastener is torqued, that of a gasket too.
+func (c *checker) ready(j *joint, m cure.Milestone) (time.Time, bool) {
+	at, ok := c.earliest(j, len(j.Layers)-1, m)
+	return later(at, last(j.torque)), ok
+}
+
+// linesInOrder: what comes later in the life of a mix is not printed as earlier.
+func (c *checker) linesInOrder() {
+	for _, a := range c.plan.Lines {
+		for _, b := range c.plan.Lines {
+			if a.Joint == b.Joint && a.Milestone < b.Milestone && b.At.Before(a.At) {
+				c.fault("line order", "%s is printed as %s from %s, before it is %s at %s", a.Joint, b.Milestone, c.when(b.At), a.Milestone, c.when(a.At))
+			}
+		}
+	}
+}
+
 // tackFree is when all layers of a joint are.
 func (c *checker) tackFree(j *joint) (time.Time, bool) {
 	return c.earliest(j, len(j.Layers)-1, cure.TackFree)

@@ -324,6 +324,7 @@ var wrongLines = []mutation{
 	{"line that nothing waits for", "line", func(t *trial) { t.line("plate", cure.TackFree).Milestone = cure.Assembly }},
 	{"line absurdly late", "loose line", func(t *trial) { t.line("studs", cure.TackFree).At = mon("20:41") }},
 	{"no curve for a line", "no curve", func(t *trial) { t.line("plate", cure.TackFree).Milestone = cure.Handling }},
+	{"cure printed before handling", "line order", func(t *trial) { t.line("door", cure.Handling).At = tue("10:13") }},
 	{"bead deeper than its curve", "no curve", func(t *trial) { t.Classes["gasket"].Curves[cure.Cured].MaxDepth = 1.9 }},
 	{"closed film printed as calculated", "witness", func(t *trial) {
 		t.Classes["sealant"].Moisture = &cure.Moisture{MinRH: 30, ClosedWitness: true}

@@ -197,11 +197,11 @@ func (c *checker) potRowDone() {
 	})
 }
 
-// rowClose: a joint is not printed as one to close before it is tack-free.
+// rowClose: a joint is not printed as one to close before it is tack-free and torqued.
 func (c *checker) rowClose() {
 	c.eachRow(func(r Row, j *joint) {
-		if at, ok := c.tackFree(j); ok && r.CloseFrom.Before(at.Add(-notBeforeSlack)) {
-			c.fault("row close", "%s: close is printed as from %s; it is tack-free at %s", j.ID, c.when(r.CloseFrom), c.when(at))
+		if at, ok := c.ready(j, cure.TackFree); ok && r.CloseFrom.Before(at.Add(-notBeforeSlack)) {
+			c.fault("row close", "%s: close is printed as from %s; it is tack-free and torqued at %s", j.ID, c.when(r.CloseFrom), c.when(at))
 		}
 	})
 }
@@ -280,8 +280,8 @@ func (c *checker) rowFlyNeeds() {
 func (c *checker) rowFly() {
 	c.eachRow(func(r Row, j *joint) {
 		m := c.furthest(j)
-		if at, ok := c.earliest(j, len(j.Layers)-1, m); ok && r.FlyFrom.Before(at.Add(-notBeforeSlack)) {
-			c.fault("row fly", "%s: flight is printed as from %s; it reaches %s at %s", j.ID, c.when(r.FlyFrom), m, c.when(at))
+		if at, ok := c.ready(j, m); ok && r.FlyFrom.Before(at.Add(-notBeforeSlack)) {
+			c.fault("row fly", "%s: flight is printed as from %s; it reaches %s, torqued, at %s", j.ID, c.when(r.FlyFrom), m, c.when(at))
 		}
 	})
 }

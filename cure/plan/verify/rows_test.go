@@ -19,7 +19,7 @@ func goodRows() []Row {
 			Pots: []PotRow{{"d1", mon("08:50"), mon("12:50")}, {"d2", mon("15:52"), mon("17:52")}}},
 		{Joint: "studs", MixBy: mon("13:00"), TorqueTo: mon("17:24"), CloseFrom: mon("20:10"), FlyFrom: mon("20:10"), FlyNeeds: cure.TackFree,
 			Pots: []PotRow{{"s1", mon("13:00"), mon("17:00")}, {"s2", mon("13:24"), mon("17:24")}, {"c1", mon("13:48"), mon("15:48")}}},
-		{Joint: "plate", MixBy: tue("08:00"), TorqueTo: tue("13:04"), CloseFrom: tue("10:18"), FlyFrom: tue("10:18"), FlyNeeds: cure.TackFree,
+		{Joint: "plate", MixBy: tue("08:00"), TorqueTo: tue("13:04"), CloseFrom: tue("13:04"), FlyFrom: tue("13:04"), FlyNeeds: cure.TackFree,
 			Pots: []PotRow{{"g1", tue("08:00"), tue("09:00")}}},
 	}
 }
@@ -91,17 +91,19 @@ var wrongRows = []mutation{
 	printed("pot done before it is laid", "pot row done", func(t *trial) { t.potRow("plate", "g1").DoneBy = tue("08:17") }),
 	printed("closed before tack-free", "row close", func(t *trial) { t.row("studs").CloseFrom = mon("20:09") }),
 	printed("flown before its cure", "row fly", func(t *trial) { t.row("door").FlyFrom = tue("10:11") }),
+	printed("closed before the gasket's fasteners are torqued", "row close", func(t *trial) { t.row("plate").CloseFrom = tue("13:03") }),
+	printed("flown before the gasket's fasteners are torqued", "row fly", func(t *trial) { t.row("plate").FlyFrom = tue("13:03") }),
 	printed("flown before tack-free", "row fly", func(t *trial) { t.row("studs").FlyFrom = mon("20:09") }),
 	printed("flight needs less than a check on the way", "row fly needs", func(t *trial) { t.row("door").FlyNeeds = cure.TackFree }),
 	printed("flight needs more than it does", "row fly needs", func(t *trial) { t.row("studs").FlyNeeds = cure.Cured }),
 	printed("flight needs what a gate on the way needs", "row fly needs", func(t *trial) {
 		t.Job.Gates[0].Needs = append(t.Job.Gates[0].Needs, job.Ref{ID: "plate", Milestone: cure.Cured, Text: "plate cure"})
-		t.row("plate").FlyFrom = tue("12:18")
+		t.row("plate").FlyFrom = tue("13:04")
 	}),
 	printed("flight needs what a panel on the way needs", "row fly needs", func(t *trial) {
 		t.Job.Gates[2].Needs = append(t.Job.Gates[2].Needs, job.Ref{Kind: job.RefAccess, ID: "side panel", Text: "side panel"})
 		t.Job.Access[2].After[0] = job.Ref{ID: "plate", Milestone: cure.Cured, Text: "plate cure"}
-		t.row("plate").FlyFrom = tue("12:18")
+		t.row("plate").FlyFrom = tue("13:04")
 	}),
 	printed("flight needs what a joint on the way needs", "row fly needs", func(t *trial) {
 		t.Job.Gates[2].Needs = append(t.Job.Gates[2].Needs, ref("plate tack-free"))
