@@ -221,6 +221,13 @@ func (t *Times) laying() {
 		warn(format, args...)
 		t.Stops = append(t.Stops, t.Warnings[len(t.Warnings)-1])
 	}
+	depth := t.Bead.DepthMM
+	if t.Bead.Faces == 2 { // each face cures its half
+		depth /= 2
+	}
+	if c := t.Class.Curves[cure.Cured]; c != nil && c.MaxDepth > 0 && depth > c.MaxDepth {
+		stop("A bead %.3g mm deep does not cure through: this class cures %g mm deep from each open face. Lay it thinner, or use another class.", t.Bead.DepthMM, c.MaxDepth)
+	}
 	r := t.Class.Apply
 	switch {
 	case r.Part.IsZero():

@@ -316,3 +316,18 @@ func BenchmarkTimesFromAYearOfMinutes(b *testing.B) {
 		require.NoError(b, err)
 	}
 }
+
+// One-part silicone cures 6 mm deep at most (a generic data sheet): a deeper bead is
+// not to be begun, though its pot life is known.
+func TestBeadTooDeepToCureStopsTheMixing(t *testing.T) {
+	q := steady(class(t, "", "silicone-acetoxy"), 25, 50)
+	q.Bead = cure.Bead{DepthMM: 7}
+	a, err := AskTimes(q)
+	require.NoError(t, err)
+	require.Len(t, a.Stops, 1)
+	assert.Contains(t, a.Stops[0], "6 mm")
+	q.Bead.Faces = 2
+	a, err = AskTimes(q)
+	require.NoError(t, err)
+	assert.Empty(t, a.Stops)
+}
