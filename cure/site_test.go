@@ -243,3 +243,19 @@ func TestClosedFilmThatCuresAllTheSameDoesNotFeelTheHangarsHumidity(t *testing.T
 	s := &Site{Air: constant(25, 20, 100), Bead: Bead{Closed: true}}
 	assert.InDelta(t, 10, reach(t, s, cl, Cured, NotBefore, 0), wantErr)
 }
+
+// A warmed part that cools to the floor from above goes on to earn there; one that was
+// never warmed comes to it from below and earns nothing for long. However close the
+// two are, the one is not the other.
+func TestWarmthCountsAtTheFloorHoweverSmall(t *testing.T) {
+	from := time.Date(2027, 3, 8, 7, 0, 0, 0, time.UTC)
+	a := Air{TempC: 5, RH: 50}
+	cl := &Class{ID: "floor"}
+	cl.Curves[Cured] = &Curve{Form: Doubling{RefC: 5, Time: 30 * 3600, StepC: 10}, Temp: quantity.Range{Lo: 5, Hi: 40}, States: Maximum}
+	s := &Site{Air: Constant(a, from, from.Add(80*time.Hour)), Part: Part{Tau: time.Hour, AtC: 0}}
+	r, err := s.ReachWarmed(cl, Cured, NotBefore, from.Add(time.Hour), Warmth{Warmed: true, WarmedC: 30})
+	require.NoError(t, err)
+	require.False(t, r.Never)
+	// Without credit warmth does not shorten the time, so it is the rated 30 h.
+	assert.WithinDuration(t, from.Add(31*time.Hour), r.At, time.Second)
+}

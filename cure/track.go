@@ -276,7 +276,7 @@ func (tr *track) run(u float64, w Warmth, ex *excursions) Reached {
 		ex.tr = tr
 	}
 	for {
-		if w.Warmed && !w.Heated && tr.tau > 0 && u == l.t[i] && math.Abs(x-tr.partKnots()[i]) < fadedC {
+		if w.Warmed && !w.Heated && tr.tau > 0 && u == l.t[i] && tr.spent(x, tr.partKnots()[i]) {
 			return tr.faded(i, p, ex)
 		}
 		s, end := tr.next(i, u, x, heatAt, w.HeatC)
@@ -301,6 +301,13 @@ func (tr *track) run(u float64, w Warmth, ex *excursions) Reached {
 // without it goes on as if it had never been warmed. Over three days the steepest
 // common curve is out by half a second.
 const fadedC = 2e-5 // °C
+
+// spent reports that warmth has faded. Where the one part still lies above a limit of
+// the curve and the other below it, the difference matters however small it is: air
+// that stands at the floor earns in full above it and nothing below.
+func (tr *track) spent(x, cold float64) bool {
+	return math.Abs(x-cold) < fadedC && tr.pace.thermal(x).zone == tr.pace.thermal(cold).zone
+}
 
 // faded goes on from knot i by the sums of the part that was never warmed.
 func (tr *track) faded(i int, p float64, ex *excursions) Reached {
