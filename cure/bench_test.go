@@ -58,6 +58,25 @@ func BenchmarkYearOfMinutesProgress(b *testing.B) {
 	}
 }
 
+// BenchmarkYearOfMinutesLines adds up all milestones of a class.
+func BenchmarkYearOfMinutesLines(b *testing.B) {
+	s := year()
+	h := must(NewHistory([]Piece{{Name: "log", Samples: s}}, t0, s[len(s)-1].At))
+	for name, cl := range benchClasses() {
+		for _, tau := range []time.Duration{0, 3 * time.Hour} {
+			b.Run(name+" tau "+tau.String(), func(b *testing.B) {
+				site := &Site{Air: h, Part: Part{Tau: tau, AtC: 5}}
+				b.ReportAllocs()
+				for b.Loop() {
+					if _, err := site.Lines(cl); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
 func BenchmarkReachOnAYearOfMinutes(b *testing.B) {
 	s := year()
 	h := must(NewHistory([]Piece{{Name: "log", Samples: s}}, t0, s[len(s)-1].At))

@@ -66,9 +66,14 @@ func reach(t require.TestingT, s *Site, cl *Class, m Milestone, line Line, start
 	require.NoError(t, err)
 	quick, ok := p.Reach(at(startHours))
 	require.Equal(t, !r.Never, ok, "the two ways to ask differ: %v against %v", r, quick)
+	p, err = s.progress(cl, m, line, 0, (*track).partKnots)
+	require.NoError(t, err)
+	celled, ok := p.Reach(at(startHours))
+	require.Equal(t, !r.Never, ok, "by cells it differs: %v against %v", r, celled)
 	if r.Never {
 		return math.Inf(1)
 	}
+	require.WithinDuration(t, r.At, celled, time.Millisecond, "by cells it differs")
 	require.WithinDuration(t, r.At, quick, time.Millisecond, "the two ways to ask differ")
 	return hours(r.At)
 }

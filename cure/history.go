@@ -133,6 +133,25 @@ type lane struct {
 	pv []float64 // hPa
 	// judge is the temperature that humidity is judged at, °C. nil: that of c.
 	judge []float64
+
+	coldest, warmest float64 // °C, of c
+	judgedOff        float64 // °C, the most that judge lies away from c
+}
+
+// bounds works out what the lane stays within.
+func (l *lane) bounds() {
+	l.coldest, l.warmest, l.judgedOff = math.Inf(1), math.Inf(-1), 0
+	for _, c := range l.c {
+		if c < l.coldest {
+			l.coldest = c
+		}
+		if c > l.warmest {
+			l.warmest = c
+		}
+	}
+	for i, j := range l.judge {
+		l.judgedOff = math.Max(l.judgedOff, math.Abs(j-l.c[i]))
+	}
 }
 
 // Notes lists what the history assumes: gaps, held values, margins.
@@ -168,16 +187,31 @@ func (h *History) JudgedAt(t time.Time, line Line) float64 {
 	return l.between(l.judge, l.find(u), u)
 }
 
-func (h *History) seconds(t time.Time) float64 { return t.Sub(h.zero).Seconds() }
+func (h *History) seconds(t time.Time) float64 {
+	s := float64(t.Unix() - h.zero.Unix())
+	if n := t.Nanosecond() - h.zero.Nanosecond(); n != 0 {
+		s += float64(n) / 1e9
+	}
+	return s
+}
 
 func (h *History) instant(u float64) time.Time {
 	return h.zero.Add(time.Duration(math.Round(u * 1e9)))
 }
 
-// find is the segment [t[i], t[i+1]] that holds u; at a jump the later one.
+// find is the segment [t[i], t[i+1]] that holds u; at a jump the later one. Readings
+// are evenly spaced more often than not, so that the first guess is right.
 func (l *lane) find(u float64) int {
+	last := len(l.t) - 2
+	if g := (u - l.t[0]) / (l.t[last+1] - l.t[0]) * float64(last+1); g >= 0 && g <= float64(last) {
+		for i := max(int(g)-1, 0); i <= min(int(g)+1, last); i++ {
+			if l.t[i] <= u && u < l.t[i+1] {
+				return i
+			}
+		}
+	}
 	i := sort.Search(len(l.t), func(k int) bool { return l.t[k] > u }) - 1
-	return min(max(i, 0), len(l.t)-2)
+	return min(max(i, 0), last)
 }
 
 func (l *lane) temp(i int, u float64) float64   { return l.between(l.c, i, u) }

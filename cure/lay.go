@@ -220,13 +220,57 @@ func (b *builder) samples(p Piece, m float64) {
 	}
 	b.last = p
 	b.doubt(p, m)
-	for ; i < len(s) && b.end() < b.until; i++ {
-		u := at(i)
-		if !p.Forecast && tooFar(u-b.end()) {
-			b.gapTo(p, b.lastReading(), b.end(), s[i], m)
+	for i < len(s) && b.end() < b.until {
+		if j := b.run(p, s[i:], m); j > 0 {
+			i += j
 			continue
 		}
-		b.put(u, s[i].TempC, s[i].Vapour(), m)
+		if u := at(i); !p.Forecast && tooFar(u-b.end()) {
+			b.gapTo(p, b.lastReading(), b.end(), s[i], m)
+		} else {
+			b.put(u, s[i].TempC, s[i].Vapour(), m)
+		}
+		i++
+	}
+}
+
+// run lays measured readings up to the first gap or the end of what is needed, where
+// nothing but the likely air is kept so far, and says how many: a year of minutes is
+// half a million.
+func (b *builder) run(p Piece, s []Sample, m float64) int {
+	if p.Forecast || b.guarded || m != 0 {
+		return 0
+	}
+	sat := saturations()
+	t, c, pv := b.likely.t, b.likely.c, b.likely.pv
+	last, n := b.end(), 0
+	for i := range s {
+		u := b.h.seconds(s[i].At)
+		if last >= b.until || tooFar(u-last) {
+			break
+		}
+		t, c, pv = append(t, u), append(c, s[i].TempC), append(pv, s[i].RH/100*sat(s[i].TempC))
+		last = u
+		n++
+	}
+	b.likely.t, b.likely.c, b.likely.pv = t, c, pv
+	return n
+}
+
+// saturations is air.Saturation for many temperatures. Sensors read in tenths of a
+// degree, so that a year holds few: what was worked out is kept.
+func saturations() func(tempC float64) float64 {
+	const bits = 10
+	var temps, kept [1 << bits]float64
+	for i := range temps {
+		temps[i] = math.NaN()
+	}
+	return func(tempC float64) float64 {
+		k := math.Float64bits(tempC) * 0x9e3779b97f4a7c15 >> (64 - bits)
+		if temps[k] != tempC {
+			temps[k], kept[k] = tempC, air.Saturation(tempC)
+		}
+		return kept[k]
 	}
 }
 
@@ -334,6 +378,9 @@ func (b *builder) finish() *History {
 		for _, n := range lanes {
 			n.t = t
 		}
+	}
+	for _, n := range lanes {
+		n.bounds()
 	}
 	h := b.h
 	h.lanes = [...]*lane{Likely: l, NotAfter: l, NotBefore: l}

@@ -1,8 +1,9 @@
 package cure
 
 import (
+	"errors"
 	"math"
-	"sort"
+	"sync"
 	"time"
 )
 
@@ -12,6 +13,7 @@ import (
 type Progress struct {
 	tracks []*track
 	sums   [][]float64 // progress at the knots, a row for each track
+	short  [][]float64 // every leap'th of them
 	line   Line
 	air    *History
 }
@@ -19,94 +21,70 @@ type Progress struct {
 // Progress adds a milestone up along the site's whole history. Errors: those of
 // Site.Reach.
 func (s *Site) Progress(cl *Class, m Milestone, line Line) (*Progress, error) {
+	return s.progress(cl, m, line, minKnots, (*track).partKnots)
+}
+
+// progress is Progress; an air of so many knots at
+// the fewest is read by cells, and knots gives those of the part.
+func (s *Site) progress(cl *Class, m Milestone, line Line, fewest int, knots func(*track) []float64) (*Progress, error) {
 	tracks, err := s.tracks(cl, m, line)
 	if err != nil {
 		return nil, err
 	}
 	p := &Progress{tracks: tracks, line: line, air: s.Air}
 	for _, tr := range tracks {
+		if tr.tau > 0 {
+			tr.knots = knots(tr)
+		}
+		if len(tr.lane.t) >= fewest {
+			tr.tabulate()
+		}
 		tr.sum = tr.sums()
 		p.sums = append(p.sums, tr.sum)
+		p.short = append(p.short, short(tr.sum))
 	}
 	return p, nil
 }
 
-// sums adds up progress at every knot. What addition rounds off is carried along
-// (Knuth's two-sum), so that a year of minutes costs no more accuracy than a day.
-func (tr *track) sums() []float64 {
-	l := tr.lane
-	sums := make([]float64, len(l.t))
-	over := tr.steppers()
-	var sum, lost float64
-	for i := range len(l.t) - 1 {
-		if l.t[i+1] > l.t[i] {
-			d := over(i)
-			t := sum + d
-			v := t - sum
-			lost += (sum - (t - v)) + (d - v)
-			sum = t
+// Lines is the progress of every milestone that the class has, each along its own
+// line; nil where it has none. They are added up side by side on the processors at
+// hand. Errors: those of Site.Reach.
+func (s *Site) Lines(cl *Class) (all [NumMilestones]*Progress, err error) {
+	var errs [NumMilestones]error
+	var wg sync.WaitGroup
+	knots := s.partsOnce()
+	for m := range NumMilestones {
+		if !cl.Has(m) || m == Assembly && s.assemblyIsApplication(cl) {
+			continue
 		}
-		sums[i+1] = math.Max(sums[i], sum+lost)
+		wg.Go(func() { all[m], errs[m] = s.progress(cl, m, m.Line(), minKnots, knots) })
 	}
-	return sums
+	wg.Wait()
+	if s.assemblyIsApplication(cl) {
+		all[Assembly] = all[Application]
+	}
+	return all, errors.Join(errs[:]...)
 }
 
-// steppers gives the progress over one lane segment after the other. Where the
-// sealant is at air temperature the reading at a segment's end serves the next one,
-// and a segment that hardly changes is one step of Simpson's rule.
-func (tr *track) steppers() func(i int) float64 {
-	l := tr.lane
-	general := func(i int) float64 {
-		s := tr.along(i)
-		return tr.integrate(&s, 0, l.t[i+1]-l.t[i])
-	}
-	if tr.tau > 0 || l.judge != nil || tr.pot > math.Inf(-1) {
-		return general
-	}
-	at := tr.memo()
-	var end reading
-	last := -2 // the segment that end is the end of
-	return func(i int) float64 {
-		a := end
-		if last != i-1 {
-			a = at(l.c[i], l.pv[i])
-		}
-		end, last = at(l.c[i+1], l.pv[i+1]), i
-		w := l.t[i+1] - l.t[i]
-		switch {
-		case a.temp == end.temp && (a.pv == end.pv || !tr.pace.humid):
-			return a.rate * w
-		case w > 60 && tr.pace.humid, a.zone != end.zone, math.Abs(a.temp-end.temp) >= fineStepC, math.Abs(a.rate-end.rate) > 0.02*end.rate:
-			return general(i)
-		}
-		return w / 6 * (a.rate + 4*at((a.temp+end.temp)/2, (a.pv+end.pv)/2).rate + end.rate)
-	}
+// assemblyIsApplication reports that both run on the same curve and temperature.
+func (s *Site) assemblyIsApplication(cl *Class) bool {
+	return cl.Curves[Application] != nil && (cl.Curves[Assembly] == nil || cl.Curves[Assembly] == cl.Curves[Application]) &&
+		!(s.PotSet && !math.IsNaN(s.PotC)) && s.Part.Tau <= 0
 }
 
-// memo is the pace at air temperature. Sensors read in tenths of a degree, so that a
-// year holds few temperatures: what they decide is kept and not computed again.
-func (tr *track) memo() func(tempC, pv float64) reading {
-	const bits = 10
-	kept := make([]thermal, 1<<bits)
-	for i := range kept {
-		kept[i].temp = math.NaN()
-	}
-	return func(tempC, pv float64) reading {
-		h := &kept[math.Float64bits(tempC)*0x9e3779b97f4a7c15>>(64-bits)]
-		if h.temp != tempC {
-			*h = tr.pace.thermal(tempC)
+// partsOnce gives the part's temperature at the knots of a lane, worked out once for
+// all who ask.
+func (s *Site) partsOnce() func(*track) []float64 {
+	var mu sync.Mutex
+	kept := map[*lane][]float64{}
+	return func(tr *track) []float64 {
+		mu.Lock()
+		defer mu.Unlock()
+		if kept[tr.lane] == nil {
+			kept[tr.lane] = tr.partKnots()
 		}
-		return tr.pace.under(*h, tempC, pv)
+		return kept[tr.lane]
 	}
-}
-
-// along is lane segment i as a stretch.
-func (tr *track) along(i int) stretch {
-	x := 0.0
-	if tr.tau > 0 {
-		x = tr.partKnots()[i]
-	}
-	return tr.segment(i, tr.lane.t[i], x)
 }
 
 // Between is the progress from a to b, for the line's first track.
@@ -118,8 +96,9 @@ func (p *Progress) sum(k int, u float64) float64 {
 	tr := p.tracks[k]
 	u = math.Min(math.Max(u, 0), tr.lane.t[len(tr.lane.t)-1])
 	i := tr.lane.find(u)
-	s := tr.along(i)
-	return p.sums[k][i] + tr.integrate(&s, 0, u-tr.lane.t[i])
+	var n within
+	n.open(tr, i)
+	return p.sums[k][i] + n.upTo(u-tr.lane.t[i])
 }
 
 // Reach says when the milestone is reached if started at start; ok is false when
@@ -159,8 +138,59 @@ func (p *Progress) reach(k int, u float64) (float64, bool) {
 	if sums[last]-from < done {
 		return 0, false
 	}
-	j := sort.Search(len(sums), func(i int) bool { return sums[i]-from >= done })
-	s := tr.along(j - 1)
-	at := tr.lane.t[j-1] + tr.solve(&s, tr.lane.t[j]-tr.lane.t[j-1], sums[j-1]-from)
+	j := p.first(k, from)
+	t := tr.lane.t
+	var n within
+	n.open(tr, j-1)
+	at := t[j-1] + n.solve(t[j]-t[j-1], sums[j]-sums[j-1], min(1, sums[j]-from)-(sums[j-1]-from)-1e-13)
 	return math.Max(at, u), true
+}
+
+// leap is how many knots lie between the sums of the short list: that list stays in
+// the processor's cache, and with it most of the search.
+const leap = 128
+
+// short is every leap'th of the sums, from the first.
+func short(sums []float64) []float64 {
+	s := make([]float64, 0, len(sums)/leap+1)
+	for i := 0; i < len(sums); i += leap {
+		s = append(s, sums[i])
+	}
+	return s
+}
+
+// first is the first knot at which progress has grown by 1 since it was from. The
+// caller knows that there is one. Between two sums of the short list progress runs
+// nearly straight, so that a guess lands next to the knot.
+func (p *Progress) first(k int, from float64) int {
+	sums := p.sums[k]
+	lo := max(0, grown(p.short[k], from)-1) * leap
+	hi := min(lo+leap, len(sums)-1)
+	i := lo
+	if a, b := sums[lo], sums[hi]; b > a {
+		i += int(min(max(0, (from+done-a)/(b-a)), 1) * float64(hi-lo))
+	}
+	for i > lo && sums[i-1]-from >= done {
+		i--
+	}
+	for sums[i]-from < done {
+		i++
+	}
+	return i
+}
+
+// grown counts the sums, which never fall, that have not yet grown by 1.
+func grown(sums []float64, from float64) int {
+	base, n := 0, len(sums)
+	for n > 1 {
+		half := n / 2
+		if sums[base+half-1]-from < done {
+			base += half
+		}
+		n -= half
+	}
+	if n == 1 && sums[base]-from < done {
+		base++
+	}
+	return base
 }

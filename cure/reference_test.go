@@ -3,6 +3,7 @@ package cure
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"sort"
 	"time"
 
@@ -33,6 +34,11 @@ type world struct {
 }
 
 func (w *world) String() string {
+	if n := len(w.log); n > 40 {
+		short := *w
+		short.log = w.log[:3]
+		return fmt.Sprintf("a walk of %d readings, the first three:\n%s", n, &short)
+	}
 	s := fmt.Sprintf("tail %s margin %g until %g tau %g part %g warmed %g\n", w.tail, w.margin, w.until, w.tau, w.partC, w.warmC)
 	for _, r := range append(append([]Sample{}, w.log...), w.forecast...) {
 		s += fmt.Sprintf("  %.9f h %g C %g %%\n", hours(r.At), r.TempC, r.RH)
@@ -59,9 +65,31 @@ func drawReadings(t *rapid.T, name string, from float64, n int) (s []Sample) {
 	return s
 }
 
+// drawWalk draws a log of a reading every few minutes that moves a little each time,
+// as real ones do; now and then it stands still.
+func drawWalk(t *rapid.T, name string, from float64) (s []Sample) {
+	r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, name+" seed"), 1))
+	step := rapid.SampledFrom([]float64{1, 2, 5}).Draw(t, name+" min") / 60
+	size := rapid.SampledFrom([]float64{0.1, 0.25, 0.4}).Draw(t, name+" steps of C")
+	a := drawAir(t, name)
+	for i := range min(500, int(30/step)) {
+		s = append(s, Sample{at(from + float64(i)*step), a})
+		if r.IntN(4) > 0 {
+			a.TempC = math.Min(math.Max(a.TempC+size*float64(r.IntN(3)-1), -10), 50)
+			a.RH = math.Min(math.Max(a.RH+float64(r.IntN(3)-1), 5), 100)
+		}
+	}
+	return s
+}
+
 func drawWorld(t *rapid.T) *world {
 	w := &world{until: 40}
-	w.log = drawReadings(t, "log", -rapid.Float64Range(0, 3).Draw(t, "before"), rapid.IntRange(1, 12).Draw(t, "readings"))
+	before := -rapid.Float64Range(0, 3).Draw(t, "before")
+	if rapid.Bool().Draw(t, "walk") {
+		w.log = drawWalk(t, "walk", before)
+	} else {
+		w.log = drawReadings(t, "log", before, rapid.IntRange(1, 12).Draw(t, "readings"))
+	}
 	w.tail = rapid.SampledFrom([]string{"held", "constant", "swing", "forecast"}).Draw(t, "tail")
 	w.margin = rapid.SampledFrom([]float64{0, 2, 3.5}).Draw(t, "margin")
 	w.constant = drawAir(t, "constant")
@@ -83,6 +111,15 @@ func drawWorld(t *rapid.T) *world {
 }
 
 func (w *world) history(t require.TestingT) *History {
+	return history(t, w.until, w.pieces()...)
+}
+
+// end is where the history ends, in s: a reading behind what was asked for is kept.
+func (w *world) end() float64 {
+	return must(NewHistory(w.pieces(), t0, at(w.until))).Until().Sub(t0).Seconds()
+}
+
+func (w *world) pieces() []Piece {
 	p := []Piece{{Name: "log", Samples: w.log, Margin: w.margin}}
 	switch w.tail {
 	case "constant":
@@ -92,7 +129,7 @@ func (w *world) history(t require.TestingT) *History {
 	case "forecast":
 		p = append(p, Piece{Name: "forecast", Samples: w.forecast, Forecast: true, Margin: w.margin})
 	}
-	return history(t, w.until, p...)
+	return p
 }
 
 func (w *world) site(t require.TestingT) *Site {
@@ -198,14 +235,15 @@ func worst(a, b feel, l Line) feel {
 
 // breaks are the instants where the air may jump or bend.
 func (w *world) breaks() []float64 {
-	b := []float64{0, w.until * 3600}
+	end := w.end()
+	b := []float64{0, end}
 	for _, s := range append(append([]Sample{}, w.log...), w.forecast...) {
-		if u := s.At.Sub(t0).Seconds(); u > 0 && u < w.until*3600 {
+		if u := s.At.Sub(t0).Seconds(); u > 0 && u < end {
 			b = append(b, u)
 		}
 	}
 	if w.tail == "swing" {
-		for u := 300 - float64(t0.Unix()%300); u < w.until*3600; u += 300 {
+		for u := 300 - float64(t0.Unix()%300); u < end; u += 300 {
 			b = append(b, u)
 		}
 	}
@@ -323,9 +361,9 @@ func books() []book {
 	return []book{
 		{"doubling", &Curve{Form: Doubling{25, 6 * hour, 10}, Temp: floor, Shorter: 0.1, Longer: 0.2},
 			func(c, _, _ float64) float64 { return 6 * hour * math.Pow(2, (25-c)/10) }, 0, 6 * hour},
-		{"arrhenius, moist", &Curve{Form: Arrhenius{23, 9 * hour, 60e3}, Temp: floor},
+		{"arrhenius, moist", &Curve{Form: Arrhenius{23.3, 9 * hour, 60e3}, Temp: quantity.Range{Lo: 40.0/9 + 0.01, Hi: 43.3}},
 			func(c, _, _ float64) float64 {
-				return 9 * hour * math.Exp(60e3/8.31446261815324*(1/(c+273.15)-1/296.15))
+				return 9 * hour * math.Exp(60e3/8.31446261815324*(1/(c+273.15)-1/296.45))
 			}, 40, 9 * hour},
 		{"table", &Curve{Form: table, Temp: quantity.Range{Lo: 5, Hi: 40}},
 			func(c, _, _ float64) float64 {
@@ -355,6 +393,13 @@ func books() []book {
 				}
 				f := (rh - x[i]) / (x[i+1] - x[i])
 				return 6 * hour * math.Pow(2, (25-c)/12) * math.Pow(y[i], 1-f) * math.Pow(y[i+1], f)
+			}, 0, 6 * hour},
+		{"driven by vapour", &Curve{Form: Doubling{25, 6 * hour, 12}, Temp: floor, Humidity: &HumidityFactor{Power: 1, RefPV: 0.5 * pSat(25)}},
+			func(c, _, pv float64) float64 {
+				if pv <= 0 {
+					return math.Inf(1)
+				}
+				return 6 * hour * math.Pow(2, (25-c)/12) * 0.5 * pSat(25) / pv
 			}, 0, 6 * hour},
 	}
 }

@@ -16,6 +16,8 @@ type track struct {
 	tau, at float64   // part: time constant in s, °C at the beginning; tau 0: air
 	knots   []float64 // °C of the part at the lane's knots, filled on first use
 	sum     []float64 // progress at the knots, filled on first use
+
+	cells *cells // the pace over temperature; nil: not tabulated
 }
 
 // partKnots is the part's temperature at the lane's knots.
@@ -24,12 +26,42 @@ func (tr *track) partKnots() []float64 {
 		l := tr.lane
 		tr.knots = make([]float64, len(l.t))
 		tr.knots[0] = tr.at
-		for i := 0; i+1 < len(l.t); i++ {
-			s := stretch{a: l.c[i], b: l.slope(i), x: tr.knots[i], tau: tr.tau, pot: math.Inf(-1)}
-			tr.knots[i+1] = s.temp(l.t[i+1] - l.t[i])
+		width, faded := math.NaN(), 0. // e^(-w/τ) is kept: a log's readings are evenly spaced
+		for i := range len(l.t) - 1 {
+			w := l.t[i+1] - l.t[i]
+			if w != width {
+				width, faded = w, math.Exp(-w/tr.tau)
+			}
+			s := stretch{a: l.c[i], b: l.slope(i), x: tr.knots[i], tau: tr.tau}
+			tr.knots[i+1] = s.bent(w, faded)
 		}
 	}
 	return tr.knots
+}
+
+// along is lane segment i as a stretch.
+func (tr *track) along(i int) stretch {
+	l := tr.lane
+	s := stretch{a: l.c[i], tau: tr.tau, pot: tr.pot}
+	if tr.tau > 0 {
+		s.x = tr.partKnots()[i]
+	}
+	w := l.t[i+1] - l.t[i]
+	if w > 0 {
+		s.b = (l.c[i+1] - s.a) / w
+	}
+	if !tr.pace.humid {
+		return s
+	}
+	if s.pv = l.pv[i]; w > 0 {
+		s.dpv = (l.pv[i+1] - s.pv) / w
+	}
+	if l.judge != nil {
+		if s.la = l.judge[i] - s.a; w > 0 {
+			s.lb = (l.judge[i+1]-l.judge[i])/w - s.b
+		}
+	}
+	return s
 }
 
 // partAt is the part's temperature at u, in lane segment i, without warmth.
@@ -312,6 +344,9 @@ func (tr *track) spent(x, cold float64) bool {
 // faded goes on from knot i by the sums of the part that was never warmed.
 func (tr *track) faded(i int, p float64, ex *excursions) Reached {
 	if tr.sum == nil {
+		if len(tr.lane.t) >= minKnots {
+			tr.tabulate()
+		}
 		tr.sum = tr.sums()
 	}
 	sums, l := tr.sum, tr.lane

@@ -26,18 +26,17 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"beadline/cure"
 )
 
 // MaxGap is the longest time between two readings that still counts as unbroken
 // (common practice, no source). A longer one is noted.
-const MaxGap = 2 * time.Hour
+const MaxGap = cure.MaxGap
 
-// Sample is one reading of the log.
-type Sample struct {
-	At    time.Time // in Options.Zone if given, else at the offset the log gives
-	TempC float64   // °C, -60 to 90
-	RH    float64   // % RH, 0 to 100
-}
+// Sample is one reading of the log: its instant in Options.Zone if given, else at the
+// offset the log gives; temperature in °C from -60 to 90; humidity in % from 0 to 100.
+type Sample = cure.Sample
 
 // Options say what the file does not.
 type Options struct {
@@ -53,6 +52,9 @@ type Log struct {
 	// Notes say what was assumed and what looks odd, one line each, without the
 	// file's name.
 	Notes []string
+	// Suspect are those of the Notes by which a sensor or its unit is to be checked
+	// before the log is trusted.
+	Suspect []string
 }
 
 // Error says what is wrong with a log, where, and what to do.
@@ -167,8 +169,9 @@ func join(body text, parts []part, cols columns, samples []Sample, opt Options) 
 	notes = append(notes, cols.notes()...)
 	notes = append(notes, seen.notes()...)
 	notes = append(notes, twice...)
-	notes = append(notes, oddities(samples)...)
-	return Log{Samples: samples, Notes: notes}, nil
+	gaps, suspect := oddities(samples)
+	notes = append(append(notes, gaps...), suspect...)
+	return Log{Samples: samples, Notes: notes, Suspect: suspect}, nil
 }
 
 // minPiece is the size in bytes below which a file is not worth cutting up.

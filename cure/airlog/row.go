@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"beadline/cure"
 )
 
 // The limits of what the air of a hangar can be, in °C and % RH (common practice, no
@@ -102,7 +104,7 @@ func (p *part) row(fields [][]byte, cols *columns, clock *calendar) *Error {
 	if when.twice {
 		p.ambiguous = append(p.ambiguous, ambiguous{len(p.samples), when.later})
 	}
-	p.samples = append(p.samples, Sample{when.at, temp, rh})
+	p.samples = append(p.samples, Sample{At: when.at, Air: cure.Air{TempC: temp, RH: rh}})
 	return nil
 }
 

@@ -80,6 +80,7 @@ type Air struct {
 	Name    string
 	Samples []cure.Sample // in time order, at least one
 	Notes   []string      // what was assumed in reading it and what looks odd
+	Suspect []string      // those of the Notes by which a sensor is to be checked first
 }
 
 // ReadAir reads an air log file. zone is where its local times are; nil refuses
@@ -93,11 +94,7 @@ func ReadAir(name string, zone *time.Location) (*Air, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Air{Name: name, Notes: log.Notes, Samples: make([]cure.Sample, len(log.Samples))}
-	for i, s := range log.Samples {
-		a.Samples[i] = cure.Sample{At: s.At, Air: cure.Air{TempC: s.TempC, RH: s.RH}}
-	}
-	return a, nil
+	return &Air{Name: name, Notes: log.Notes, Samples: log.Samples}, nil
 }
 
 // Piece is the log as a piece of air history. Where its last reading is held, that is
