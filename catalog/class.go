@@ -6,8 +6,8 @@
 // half is cure.Class; this package adds what the store and the paperwork need:
 // specification, kind, shelf rules, hardness, kit size, cautions, provenance.
 //
-// Read on in catalog.go (finding a class), read.go (from bytes to classes), curve.go
-// and decode.go (the format, key by key), lint.go (what a class must obey), and in
+// Read on in catalog.go (finding a class), read.go (from bytes to classes), curve.go,
+// mass.go, degree.go and decode.go (the format, key by key), lint.go (what a class must obey), and in
 // builtin.yaml itself.
 package catalog
 
@@ -190,6 +190,12 @@ func (c *Class) Sources() []Source {
 		if cv.Credit != nil {
 			add(name+": credit", cv.Credit.From)
 		}
+		if cv.Mass != nil {
+			add(name+": mass", cv.Mass.From)
+		}
+	}
+	if c.Degree != nil {
+		add("degree of cure", c.Degree.From)
 	}
 	add("apply", c.Apply.From)
 	if c.Heat != nil {

@@ -16,7 +16,7 @@ import (
 // formKeys are the shapes a curve may have; a curve has exactly one.
 var formKeys = []string{"doubling", "arrhenius", "table", "front"}
 
-var curveKeys = append(slices.Clone(formKeys), "range", "rh", "depth", "states", "spread", "humidity", "cold-extends", "credit")
+var curveKeys = append(slices.Clone(formKeys), "range", "rh", "depth", "states", "spread", "humidity", "cold-extends", "credit", "mass")
 
 // curves reads the block of curves of a class, by milestone.
 func (r *reader) curves(n ast.Node, what string) (all [cure.NumMilestones]*cure.Curve) {
@@ -62,6 +62,9 @@ func (r *reader) curve(n ast.Node, what string) *cure.Curve {
 	}
 	if s.has("credit") {
 		c.Credit = s.credit()
+	}
+	if s.has("mass") {
+		c.Mass = s.mass()
 	}
 	s.span(c)
 	if r.errors > before {

@@ -22,7 +22,7 @@ const (
 
 var (
 	classRequired = []string{"id", "name", "kind"}
-	classOptional = []string{"spec", "purpose", "parts", "seals", "apply", "curves", "heat", "moisture", "hardness", "shelf", "density", "kit", "max-gap", "seal-within", "cautions", "from"}
+	classOptional = []string{"spec", "purpose", "parts", "seals", "apply", "curves", "heat", "moisture", "hardness", "degree", "shelf", "density", "kit", "max-gap", "seal-within", "cautions", "from"}
 	classNumbers  = []string{"density", "kit", "max-gap", "seal-within"}
 )
 
@@ -56,6 +56,7 @@ func (r *reader) class(n ast.Node) (c Class, ok bool) {
 		{"apply", func(n ast.Node, what string) { c.Apply = r.apply(n, what) }},
 		{"heat", func(n ast.Node, what string) { c.Heat = r.heat(n, what) }},
 		{"moisture", func(n ast.Node, what string) { c.Moisture = r.moisture(n, what) }},
+		{"degree", func(n ast.Node, what string) { c.Degree = r.degree(n, what) }},
 		{"hardness", func(n ast.Node, what string) { c.Hardness = r.hardness(n, what) }},
 		{"shelf", func(n ast.Node, what string) { c.Shelf = r.shelf(n, what) }},
 	} {

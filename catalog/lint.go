@@ -27,7 +27,11 @@ func (r *reader) lint(c *Class) {
 	for m, cv := range c.Curves {
 		if cv != nil {
 			l.curve(cure.Milestone(m), cv)
+			l.pot(cure.Milestone(m), cv)
 		}
+	}
+	if d := c.Degree; d != nil && (d.Temp.Lo < coldest || d.Temp.Hi > hottest) {
+		l.fail(fmt.Sprintf("degree: the range %s lies outside %dC..%dC", temps(d.Temp), coldest, hottest), "check the unit")
 	}
 	l.laying()
 	l.keeping()

@@ -62,7 +62,7 @@ func TestCellsIntegrateThePaceAsQuadratureDoes(t *testing.T) {
 			assert.False(t, e.smooth && f.smooth)
 			return
 		}
-		cut := 2e-9 * float64(len(ends)) * whole / math.Abs(b-a) * 60 // what was left out at the limits
+		cut := 2e-9 * float64(len(ends)) * whole / math.Abs(b-a) * 60     // what was left out at the limits
 		assert.InDelta(t, want/math.Abs(b-a)*60, got, 1e-8*got+cut+1e-20) // 1e-20 of the way is nothing
 	})
 }

@@ -28,6 +28,7 @@ type Class struct {
 	Apply    Apply
 	Heat     *Heat     // nil: no accelerated cure
 	Moisture *Moisture // nil: humidity is not known to matter
+	Degree   *Degree   // nil: no rate law is known; information, never a line
 
 	Density   float64 // g/ml of the mix; 0: not known
 	MaxGapMM  float64 // largest gap it cures in, mm; 0: no limit known
@@ -98,6 +99,7 @@ type Curve struct {
 	Temp     quantity.Range // °C: floor and ceiling
 	RH       quantity.Range // % RH; zero: not limited
 	MaxDepth float64        // mm; 0: not limited
+	Mass     *MassFactor    // what the pot's mass does, for application and assembly; nil: not known to matter
 
 	States  States
 	Shorter float64 // spread: fraction by which the time may be shorter, 0..1

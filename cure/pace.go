@@ -25,7 +25,7 @@ type pace struct {
 	line  Line
 	bead  Bead
 	rated float64 // s at the reference, for this bead
-	scale float64 // spread
+	scale float64 // spread, and what the pot's mass does
 	moist bool    // the curve itself has humidity in it
 	humid bool    // the pace looks at the vapour at all
 	rh    quantity.Range
@@ -199,7 +199,7 @@ func (p *pace) rate(tempC, rh, pv, judgeC float64) (float64, int) {
 	c := p.c
 	switch p.line {
 	case Likely:
-		return 1 / c.Plain(tempC, rh, pv, p.bead), 0
+		return 1 / (p.scale * c.Plain(tempC, rh, pv, p.bead)), 0
 	case NotBefore:
 		if tempC < c.Temp.Lo-slack || p.dry(rh) {
 			return 0, 1

@@ -14,6 +14,7 @@ type Site struct {
 
 	PotC   float64 // °C of the pot, what stirring adds included
 	PotSet bool    // false, or PotC NaN: the pot follows the air
+	PotG   float64 // g in the pot; 0: not said, and the mass that the class's time is of
 
 	Part Part
 }
@@ -50,9 +51,9 @@ type Reached struct {
 // Application runs on the warmer of pot and air; assembly on whichever of that and
 // the part is shorter (longer for NotBefore); the rest on the part.
 // The instant is exact to well under a second; a Never says how far it came.
-// Errors: no such curve, a bead deeper than the curve's range or a gap larger than
-// the class cures in (a *RangeError), a part or bead that cannot be, a start outside
-// the history.
+// Errors: no such curve, a bead deeper than the curve's range, a gap larger than the
+// class cures in or a pot larger than its time holds for (a *RangeError), a part or
+// bead that cannot be, a start outside the history.
 func (s *Site) Reach(cl *Class, m Milestone, line Line, start time.Time) (Reached, error) {
 	return s.ReachWarmed(cl, m, line, start, Warmth{})
 }
@@ -144,10 +145,13 @@ func (s *Site) tracks(cl *Class, m Milestone, line Line) ([]*track, error) {
 	if err := cl.tooWide(m, s.Bead); err != nil {
 		return nil, err
 	}
+	if err := cl.tooHeavy(m, c, s.PotG); err != nil {
+		return nil, err
+	}
 	if text := c.tooDeep(s.Bead); text != "" {
 		return nil, &RangeError{Class: cl.ID, Milestone: m, Text: text}
 	}
-	base := track{air: s.Air, lane: s.Air.lanes[line], pace: newPace(cl, m, c, line, s.Bead), pot: math.Inf(-1)}
+	base := track{air: s.Air, lane: s.Air.lanes[line], pace: newPace(cl, m, c, line, s.Bead).inPot(m, s.PotG), pot: math.Inf(-1)}
 	pot, part := base, base
 	if s.Part.Tau > 0 {
 		part.tau, part.at = s.Part.Tau.Seconds(), s.Part.AtC
@@ -173,6 +177,9 @@ func (s *Site) check() error {
 		return fmt.Errorf("the part cannot follow the air in %s: a time constant is not negative", s.Part.Tau)
 	case s.Part.Tau > 0 && !breathable(s.Part.AtC):
 		return fmt.Errorf("no such part temperature: %gC", s.Part.AtC)
+	}
+	if err := grams(s.PotG); err != nil {
+		return err
 	}
 	return s.Bead.check()
 }

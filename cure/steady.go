@@ -13,6 +13,7 @@ import (
 type Steady struct {
 	Air         Air
 	PotC, PartC float64 // °C; use Air.TempC where nothing else is known
+	PotG        float64 // g in the pot; 0: not said, and the mass that the class's time is of
 	Bead        Bead
 	Extrapolate bool // answer outside the curve's range too, marked
 }
@@ -50,8 +51,8 @@ func (e *RangeError) Error() string {
 // Steady answers one milestone in constant air. line is the milestone's own unless
 // the question is a special one (how early might this film already be tack-free?).
 // Errors: no such curve, air or a bead that cannot be, or a *RangeError when the air
-// or bead lies outside the curve's range and Extrapolate is not set, or the gap is
-// larger than the class cures in.
+// or bead lies outside the curve's range and Extrapolate is not set, the gap is
+// larger than the class cures in, or the pot larger than its time holds for.
 func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 	c, note, err := cl.Curve(m)
 	if err != nil {
@@ -63,8 +64,11 @@ func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 	if err := cl.tooWide(m, s.Bead); err != nil {
 		return Answer{}, err
 	}
-	a := Answer{Milestone: m, Line: line, From: c.From, Curve: c, Why: joined(note, cl.GapNote(s.Bead))}
-	p := newPace(cl, m, c, line, s.Bead)
+	if err := cl.tooHeavy(m, c, s.PotG); err != nil {
+		return Answer{}, err
+	}
+	a := Answer{Milestone: m, Line: line, From: c.From, Curve: c, Why: joined(joined(note, cl.GapNote(s.Bead)), cl.PotNote(m, s.PotG))}
+	p := newPace(cl, m, c, line, s.Bead).inPot(m, s.PotG)
 	tempC := s.runsOn(m, p)
 	pv := s.Air.Vapour()
 	rh := math.Min(100, air.Humidity(tempC, pv))
@@ -75,7 +79,7 @@ func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 		a.Extrapolated = true
 		p = p.stretched()
 	}
-	a.Likely, a.LikelyNever = span(c.Plain(tempC, rh, vapourAt(tempC, pv), s.Bead))
+	a.Likely, a.LikelyNever = span(c.plainInPot(m, s.PotG) * c.Plain(tempC, rh, vapourAt(tempC, pv), s.Bead))
 	a.Time, a.Never = span(1 / p.at(tempC, tempC, pv).rate)
 	if _, front := c.Form.(Front); front && s.Bead.DepthMM == 0 {
 		a.Why = joined(a.Why, fmt.Sprintf("no depth is given: %g mm is taken", c.Form.(Front).DepthMM))
@@ -131,6 +135,9 @@ func (s Steady) check() error {
 		}
 	}
 	if err := s.Air.check(); err != nil {
+		return err
+	}
+	if err := grams(s.PotG); err != nil {
 		return err
 	}
 	return s.Bead.check()

@@ -2,6 +2,7 @@ package airlog
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"beadline/cure/quantity"
@@ -13,6 +14,10 @@ const (
 	stuckAny  = 48 * time.Hour // any reading exactly the same for longer
 	medianC   = 45             // a temp_c log with a median above this is more likely °F
 	mostNotes = 8              // notes of one kind before they are summed up
+
+	// A jump of more than scaleJump °C that °F read as °C, or the other way round,
+	// would make, to scaleSlack °C, looks like a change of unit.
+	scaleJump, scaleSlack = 15, 1.5
 )
 
 // checkOrder refuses a row whose time is not after that of the row before.
@@ -46,12 +51,12 @@ func checkScale(rowCount int, seen tally, cols columns) *Error {
 	}
 }
 
-// oddities notes gaps and sensors that seem stuck.
-func oddities(samples []Sample) []string {
+// oddities notes gaps, and as suspect sensors that seem stuck and a change of unit.
+func oddities(samples []Sample) (notes, suspect []string) {
 	if len(samples) == 1 {
-		return []string{"one reading only, " + clockTime(samples[0].At)}
+		return []string{"one reading only, " + clockTime(samples[0].At)}, nil
 	}
-	var gaps, stuck list
+	var gaps, stuck, units list
 	temp := run{what: "temperature", unit: "C"}
 	rh := run{what: "humidity", unit: "%"}
 	temp.start(0, samples[0].TempC)
@@ -68,6 +73,9 @@ func oddities(samples []Sample) []string {
 			}
 		}
 		before = now
+		if d := s.TempC - temp.value; (d > scaleJump || d < -scaleJump) && !gap {
+			units.addScale(samples[i-1], *s)
+		}
 		if s.TempC != temp.value || gap {
 			temp.end(samples, i-1, &stuck)
 			temp.start(i, s.TempC)
@@ -79,7 +87,19 @@ func oddities(samples []Sample) []string {
 	}
 	temp.end(samples, len(samples)-1, &stuck)
 	rh.end(samples, len(samples)-1, &stuck)
-	return append(gaps.notes("gaps"), stuck.notes("stretches without change")...)
+	return gaps.notes("gaps"), append(stuck.notes("stretches without change"), units.notes("jumps")...)
+}
+
+// addScale notes a jump from one reading to the next that is what a change of unit in
+// the logger makes.
+func (l *list) addScale(a, b Sample) {
+	fahrenheit := func(c float64) float64 { return c*9/5 + 32 }
+	up, down := math.Abs(b.TempC-fahrenheit(a.TempC)), math.Abs(a.TempC-fahrenheit(b.TempC))
+	if min(up, down) > scaleSlack {
+		return
+	}
+	l.add(fmt.Sprintf("temperature from %.4g to %.4g C within %s at %s, as from one unit to the other: if the logger changed between °C and °F, split the log there",
+		a.TempC, b.TempC, quantity.FormatSpan(b.At.Sub(a.At)), clockTime(b.At)), b.At.Sub(a.At))
 }
 
 // run is a stretch of readings that are exactly the same, without a gap.

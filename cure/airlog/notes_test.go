@@ -80,3 +80,31 @@ func TestSparseReadingsThatAgreeAreNotStuck(t *testing.T) {
 	log := read(t, rowsOf(40, 2*time.Hour, func(i int) string { return "18,45" }), nil)
 	assert.Empty(t, log.Notes, "every two hours the same whole number is chance")
 }
+
+func TestWhatMakesASensorSuspectIsMarkedAmongTheNotes(t *testing.T) {
+	log := read(t, rowsOf(60, 10*time.Minute, func(i int) string { return fmt.Sprintf("%d,100", i%3) }), nil)
+	assert.Equal(t, log.Notes, log.Suspect)
+	log = read(t, rowsOf(20, 3*time.Hour, func(i int) string { return fmt.Sprintf("%d,45", i) }), nil)
+	assert.NotEmpty(t, log.Notes)
+	assert.Empty(t, log.Suspect, "a gap is no fault of the sensor")
+}
+
+// 10 °C is 50 °F, 14 °C is 57.2 °F.
+func TestALogThatIsPartlyInFahrenheitIsSuspect(t *testing.T) {
+	mixed := func(head string, temps ...float64) Log {
+		s := head + "\n"
+		for i, c := range temps {
+			s += fmt.Sprintf("2027-03-08T%02d:00:00Z,%g,45\n", i, c)
+		}
+		return read(t, s, nil)
+	}
+	log := mixed("time,temp_c,rh_pct", 10, 10, 10, 10, 50, 50, 10)
+	assert.Equal(t, []string{
+		"temperature from 10 to 50 C within 1 h at Mon 8 Mar 2027 04:00 UTC, as from one unit to the other: if the logger changed between °C and °F, split the log there",
+		"temperature from 50 to 10 C within 1 h at Mon 8 Mar 2027 06:00 UTC, as from one unit to the other: if the logger changed between °C and °F, split the log there",
+	}, log.Suspect)
+	assert.Len(t, mixed("time,temp_f,rh_pct", 57, 57.2, 14, 14).Suspect, 1, "and the other way round")
+	for _, plain := range [][]float64{{10, 30, 10}, {10, 24.9}, {0, 14.9}, {-40, -40, -25}} {
+		assert.Empty(t, mixed("time,temp_c,rh_pct", plain...).Suspect, "%v", plain)
+	}
+}

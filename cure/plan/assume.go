@@ -48,7 +48,11 @@ func (b *built) assumeFor(n *jointNodes, add func(who, text string)) {
 			add(n.j.ID, fmt.Sprintf("the %s within %s counts from when %s is likely, not from its line.", l.Seal, words(l.Within), l.After))
 		}
 		if volume(n.j, l) == 0 {
-			add(n.j.ID, fmt.Sprintf("no amount is stated for the %s; one pot is taken to be large enough.", l.Seal))
+			most := ""
+			if c := f.class.Curves[cure.Application]; c != nil && c.Mass != nil {
+				most = fmt.Sprintf(", and to hold no more than %.0f g, which its application time is of", c.Mass.RefG)
+			}
+			add(n.j.ID, fmt.Sprintf("no amount is stated for the %s; one pot is taken to be large enough%s.", l.Seal, most))
 		}
 	}
 	if n.j.Heat != nil && n.heat < 0 {

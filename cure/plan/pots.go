@@ -54,8 +54,8 @@ func (b *built) divide(n *jointNodes) {
 			if need := b.mixing(f) + p.lay + p.torque; need > room {
 				b.obstacles = append(b.obstacles, obstacle{j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k)), true})
 			}
-			if b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
-				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and the largest pot is %.0f ml.", j.ID, l.Seal, p.ml, b.j.Mixing.MaxML), false})
+			if most, why := b.largest(f); p.ml > most+1e-9 {
+				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and %s.", j.ID, l.Seal, p.ml, why), false})
 			}
 		}
 	}
@@ -85,6 +85,26 @@ func (b *built) layer(n *jointNodes, k int, before []int) (ends, lays []int, err
 	lays, ends, err = b.portions(n, k, before, open)
 	n.finals[k] = ends
 	return ends, lays, err
+}
+
+// largest is the largest pot of a sealant, in ml, and what sets it; +Inf where nothing
+// does. A bulk epoxy is never mixed in a larger pot than its pot life is of: what that
+// life is holds for every pot of the plan then.
+func (b *built) largest(f *feel) (ml float64, why string) {
+	ml = math.Inf(1)
+	if most := b.j.Mixing.MaxML; most > 0 {
+		ml, why = most, fmt.Sprintf("the largest pot is %.0f ml (mixing: max)", most)
+	}
+	for _, m := range []cure.Milestone{cure.Application, cure.Assembly} {
+		c, _, err := f.class.Curve(m)
+		if err != nil || c.Mass == nil || f.class.Density == 0 {
+			continue
+		}
+		if most := c.Mass.RefG / f.class.Density; most < ml {
+			ml, why = most, fmt.Sprintf("the %s time of %s is that of a pot of %.0f g, which is %.0f ml", m, f.class.ID, c.Mass.RefG, most)
+		}
+	}
+	return ml, why
 }
 
 // room is the longest that a pot of this sealant lasts in working time over the next
@@ -125,7 +145,7 @@ func (b *built) fewest(n *jointNodes, k, count int, room time.Duration) int {
 	for pots := 1; pots < count; pots++ {
 		fits := true
 		for _, p := range split(j, l, wet, count, pots, b.j.Mixing.Waste) {
-			if b.mixing(f)+p.lay+p.torque > room || b.j.Mixing.MaxML > 0 && p.ml > b.j.Mixing.MaxML+1e-9 {
+			if most, _ := b.largest(f); b.mixing(f)+p.lay+p.torque > room || p.ml > most+1e-9 {
 				fits = false
 			}
 		}
@@ -222,8 +242,8 @@ func (b *built) workOn(n *jointNodes, task int) { n.work = append(n.work, task) 
 // mixing rules the way out too.
 func (b *built) sharePots() error {
 	for _, p := range b.pots {
-		if most := b.j.Mixing.MaxML; !p.auto && most > 0 && p.ml > most+1e-9 {
-			b.obstacles = append(b.obstacles, obstacle{text: fmt.Sprintf("Mix %s needs %.1f ml for all that it serves, waste included, and the largest pot is %.1f ml (mixing: max): give its layers mixes of their own.", p.id, p.ml, most)})
+		if most, why := b.largest(p.feel); !p.auto && p.ml > most+1e-9 {
+			b.obstacles = append(b.obstacles, obstacle{text: fmt.Sprintf("Mix %s needs %.1f ml for all that it serves, waste included, and %s: give its layers mixes of their own.", p.id, p.ml, why)})
 		}
 		for k := range b.j.Joints {
 			n := b.joints[b.j.Joints[k].ID]

@@ -147,6 +147,14 @@ var wrongPot = []mutation{
 		k.Mix, k.Who = "c2", []string{"Tech 1"}
 	}},
 	{"a pot too big to mix", "pot size", func(t *trial) { t.Job.Mixing.MaxML = 17 }},
+	{"a pot heavier than its pot life is given for", "pot mass", func(t *trial) {
+		t.Classes["sealant"].Density = 1.5 // 17 ml
+		t.Classes["sealant"].Curves[cure.Application].Mass = &cure.MassFactor{RefG: 25.5, MaxG: 25.5}
+	}},
+	{"a heavy pot that lasts less", "application line", func(t *trial) {
+		t.Classes["sealant"].Density = 1.5
+		t.Classes["sealant"].Curves[cure.Application].Mass = &cure.MassFactor{RefG: 5, Power: 3, MaxG: 500}
+	}},
 	{"a faying face from two pots", "one pot", func(t *trial) {
 		t.task("lay door").Units = 0.5
 		t.task("lay door").End = mon("09:04")

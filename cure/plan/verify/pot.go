@@ -69,22 +69,46 @@ func (c *checker) potShared() {
 	}
 }
 
-// potSize: no pot is larger than the largest that can be mixed. What a pot must
-// hold is what is laid from it and what is lost of it.
+// potSize: no pot is larger than the largest that can be mixed, or than its class's
+// pot life is given for.
 func (c *checker) potSize() {
 	m := c.job.Mixing
-	if m.MaxML <= 0 || m.Waste >= 1 {
+	if m.Waste >= 1 {
 		return
 	}
 	for _, p := range c.pots {
-		ml := 0.0
-		for _, t := range p.lay {
-			ml += volume(c.joint(t.Joint), t)
-		}
-		if ml /= 1 - m.Waste; ml > m.MaxML*(1+1e-6) {
+		ml := c.holds(p)
+		if m.MaxML > 0 && ml > m.MaxML*(1+1e-6) {
 			c.fault("pot size", "mix %s must be %.1f ml; %.1f ml can be mixed at once", p.id, ml, m.MaxML)
 		}
+		for _, t := range p.lay {
+			cl := c.class(c.joint(t.Joint), t.Layer)
+			if f := massOf(cl, cure.Application); f != nil && ml*cl.Density > f.MaxG*(1+1e-6) {
+				c.fault("pot mass", "mix %s is %.1f g; the pot life of %s is given for %.1f g at most", p.id, ml*cl.Density, cl.ID, f.MaxG)
+				break
+			}
+		}
 	}
+}
+
+// holds is what a pot must hold, in ml: what is laid from it and what is lost of it.
+func (c *checker) holds(p *pot) (ml float64) {
+	for _, t := range p.lay {
+		ml += volume(c.joint(t.Joint), t)
+	}
+	return ml / (1 - c.job.Mixing.Waste)
+}
+
+// massOf is what the mass of a pot does to a not-after line; nil: nothing.
+func massOf(cl *cure.Class, m cure.Milestone) *cure.MassFactor {
+	if cl == nil {
+		return nil
+	}
+	curve, _, err := cl.Curve(m)
+	if err != nil {
+		return nil
+	}
+	return curve.Mass
 }
 
 // volume is what a lay puts on the joint, in ml, as far as the job says.
@@ -200,13 +224,18 @@ func (c *checker) crossed(p *pot, j *joint, layer int, m cure.Milestone, done ti
 	if err != nil {
 		return line, false
 	}
-	line, ok = c.potLine(j, cl, curve, m, layer, p.start(), done)
+	line, ok = c.potLine(j, cl, curve, m, layer, c.holds(p)*cl.Density, p.start(), done)
 	return line, ok && line.Before(done.Add(-notAfterSlack))
 }
 
-// potLine is when a not-after line is reached, if that is before until.
-func (c *checker) potLine(j *joint, cl *cure.Class, curve *cure.Curve, m cure.Milestone, layer int, start, until time.Time) (time.Time, bool) {
+// potLine is when a not-after line of a pot of so many grams is reached, if that is
+// before until. A pot larger than its class's reference is sooner, a smaller one never
+// later.
+func (c *checker) potLine(j *joint, cl *cure.Class, curve *cure.Curve, m cure.Milestone, layer int, grams float64, start, until time.Time) (time.Time, bool) {
 	pace := newPace(cl, curve, m, cure.NotAfter, openBead(j.Layers[layer]))
+	if f := curve.Mass; f != nil && grams > f.RefG {
+		pace.scale *= math.Pow(f.RefG/grams, f.Power)
+	}
 	from, limit := c.air.seconds(start), math.Min(c.air.seconds(until), c.air.limit)
 	reach := func(feel func(float64) feeling) (float64, bool) {
 		return reach(func(u float64) float64 { return pace.rate(feel(u)) }, from, limit)
