@@ -328,7 +328,8 @@ const (
 )
 
 // ruled says which it is. Along a piece the product of vapour and rate strays from a
-// straight line by less than a hundredth of itself, where neither changes by much.
+// straight line by an eighth of its bend, which is twice the product of what the two
+// change by and what the rate itself bends; four times that is left as a margin.
 func (q *cells) ruled(a, b *end) ruling {
 	dt, dp := math.Abs(b.temp-a.temp), math.Abs(b.pv-a.pv)
 	if dt > 0.5 || dp > 0.1*math.Min(a.pv, b.pv) {
@@ -342,7 +343,13 @@ func (q *cells) ruled(a, b *end) ruling {
 		return eitherWay
 	}
 	u, v := a.pv*a.rate*q.rated, b.pv*b.rate*q.rated
-	slow, fast := u < 0.99 && v < 0.99, u > 1.01 && v > 1.01
+	dr := math.Abs(b.rate - a.rate)
+	bend := 1e-6
+	if dr > 0 {
+		dr /= math.Min(a.rate, b.rate)
+		bend += dr * (dp/math.Min(a.pv, b.pv) + dr)
+	}
+	slow, fast := u < 1-bend && v < 1-bend, u > 1+bend && v > 1+bend
 	switch {
 	case q.line == Likely, q.line == NotBefore && slow, q.line == NotAfter && fast:
 		return plainly

@@ -3,7 +3,10 @@ package cure
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"slices"
 	"sort"
+	"sync"
 	"time"
 
 	"beadline/cure/air"
@@ -241,19 +244,46 @@ func (b *builder) run(p Piece, s []Sample, m float64) int {
 	if p.Forecast || b.guarded || m != 0 {
 		return 0
 	}
-	sat := saturations()
-	t, c, pv := b.likely.t, b.likely.c, b.likely.pv
-	last, n := b.end(), 0
-	for i := range s {
-		u := b.h.seconds(s[i].At)
-		if last >= b.until || tooFar(u-last) {
-			break
+	at := func(i int) float64 { return b.h.seconds(s[i].At) }
+	n := min(len(s), 1+sort.Search(len(s), func(i int) bool { return at(i) >= b.until }))
+	l, from, end := &b.likely, len(b.likely.t), b.end()
+	l.t, l.c, l.pv = slices.Grow(l.t, n)[:from+n], slices.Grow(l.c, n)[:from+n], slices.Grow(l.pv, n)[:from+n]
+	t, c, pv := l.t[from:], l.c[from:], l.pv[from:]
+	n = inParts(n, func(lo, hi int) int {
+		sat, last := saturations(), end
+		if lo > 0 {
+			last = at(lo - 1)
 		}
-		t, c, pv = append(t, u), append(c, s[i].TempC), append(pv, s[i].RH/100*sat(s[i].TempC))
-		last = u
-		n++
+		for i := lo; i < hi; i++ {
+			u := at(i)
+			if tooFar(u - last) {
+				return i
+			}
+			t[i], c[i], pv[i] = u, s[i].TempC, s[i].RH/100*sat(s[i].TempC)
+			last = u
+		}
+		return hi
+	})
+	l.t, l.c, l.pv = l.t[:from+n], l.c[:from+n], l.pv[:from+n]
+	return n
+}
+
+// inParts has n pieces of work done, on several processors if they are many: do does
+// those from lo to hi and gives the first that it left, or hi. So does inParts.
+func inParts(n int, do func(lo, hi int) int) int {
+	const worth = 1 << 14
+	parts := max(1, min(runtime.GOMAXPROCS(0), n/worth))
+	left := make([]int, parts)
+	var wg sync.WaitGroup
+	for k := range parts {
+		wg.Go(func() { left[k] = do(k*n/parts, (k+1)*n/parts) })
 	}
-	b.likely.t, b.likely.c, b.likely.pv = t, c, pv
+	wg.Wait()
+	for k, l := range left {
+		if l < (k+1)*n/parts {
+			return l
+		}
+	}
 	return n
 }
 

@@ -241,29 +241,32 @@ func (n *within) quickly(u float64) (float64, bool) {
 }
 
 // solve is where progress over the segment, w seconds long and total in all, has come
-// to d, to a tenth of a microsecond: secant steps, and the integrator's where they do
-// not settle.
+// to d, to a tenth of a microsecond: secant steps, kept between what is known to be
+// before and behind it, and the integrator's where they leave that or do not settle.
 func (n *within) solve(w, total, d float64) float64 {
 	if n.q != nil && total > 0 {
+		lo, hi := 0.0, w
 		x0, p0, x, p := 0.0, 0.0, w, total
 		for range 8 {
-			v := x
-			if p != p0 {
-				v = x + (d-p)*(x-x0)/(p-p0)
-			}
-			if !(v >= -1e-7 && v <= w+1e-7) {
+			v := x + (d-p)*(x-x0)/(p-p0)
+			if !(v >= lo-1e-7 && v <= hi+1e-7) { // no number either: the pace stood still
 				break
 			}
 			v = min(max(v, 0), w)
 			if math.Abs(v-x) < 1e-7 {
 				return v
 			}
-			sum, ok := n.quickly(v)
-			if v == 0 {
-				sum, ok = 0, true
+			sum, ok := 0.0, true
+			if v > 0 {
+				sum, ok = n.quickly(v)
 			}
 			if !ok {
 				break
+			}
+			if sum < d {
+				lo = v
+			} else {
+				hi = v
 			}
 			x0, p0, x, p = x, p, v, sum
 		}
