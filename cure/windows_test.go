@@ -271,8 +271,14 @@ func (d dense) hold(t *rapid.T, w Window, all []clearance, a int) {
 			continue // its edges may be a second of an open window's
 		}
 		require.Zero(t, all[u].under(-1e-6)&^w.Bars, "one more reason: %s", say())
-		for k := range len(all[u]) { // as far as the clearance moves in a hundredth of a second
-			most := 1e-6 + 0.02*math.Max(math.Abs(all[u+1][k]-all[u][k]), math.Abs(all[u][k]-all[u-1][k]))
+		// An open window too short to hold a whole second of its own is dropped: as far as
+		// the clearance moves in a second. Humidity is bounded from temperature and vapour
+		// apart, and what stays in doubt is closed: up to 0.01 % RH.
+		for k := range len(all[u]) {
+			most := 1e-6 + 1.01*math.Max(math.Abs(all[u+1][k]-all[u][k]), math.Abs(all[u][k]-all[u-1][k]))
+			if k >= 4 {
+				most += 0.01
+			}
 			if w.Bars&(1<<k) != 0 && !math.IsInf(all[u][k], 1) {
 				require.Less(t, all[u][k], most, "no such reason: %s", say())
 			}

@@ -18,7 +18,8 @@ func (a *app) classCmd() *cobra.Command {
 		Use: "class",
 		Example: `  beadline class list
   beadline class show polysulfide-b-2
-  beadline class lint mine.yaml`,
+  beadline class lint mine.yaml
+  beadline class fit datasheet.csv --out mine.yaml`,
 		Short: "The sealant classes: list them, show one, check a file of your own",
 		Long: `A sealant class is a generic kind of sealant with its curves and shelf rules,
 such as polysulfide-b-2; it is not a product, nor the letter on the tin. Every
@@ -34,7 +35,7 @@ number has its source beside it. Files of your own classes are added with
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(a.classListCmd(), a.classShowCmd(), a.classLintCmd())
+	cmd.AddCommand(a.classListCmd(), a.classShowCmd(), a.classLintCmd(), a.classFitCmd())
 	return cmd
 }
 
@@ -92,16 +93,20 @@ func checkKind(kind string) error {
 }
 
 func (a *app) classShowCmd() *cobra.Command {
-	return &cobra.Command{
+	var plot, bead string
+	cmd := &cobra.Command{
 		Use:   "show ID",
 		Short: "Show everything known of a class, each number with its source",
 		Long: `Show writes every number of a class and, under it, what it rests on: a published
 source that was read, arithmetic on one, memory, common practice, or an
 assumption.
 
+--plot draws the times of the class against temperature into a file as well.
+
 ` + exitHelp,
 		Example: `  beadline class show polysulfide-b-2
   beadline class show polysulfide-b-2 --units us
+  beadline class show silicone-neutral --plot silicone.svg --bead 3mm
   beadline class show mine --catalog mine.yaml --format json`,
 		Args:        oneArg("the id of a class"),
 		Annotations: map[string]string{"formats": "json"},
@@ -114,12 +119,18 @@ assumption.
 			if err != nil {
 				return err
 			}
+			if err := a.plotClass(plot, bead, &cl); err != nil {
+				return err
+			}
 			return a.write(forms{
 				text: func(w io.Writer) error { return show.Class(w, &cl, a.inUnits()) },
 				json: func(w io.Writer) error { return show.ClassJSON(w, &cl) },
 			})
 		},
 	}
+	cmd.Flags().StringVar(&plot, "plot", "", "draw the times against temperature: an .svg, .png or .pdf")
+	cmd.Flags().StringVar(&bead, "bead", "", "depth of the bead to draw, such as 3mm (default: that of the class)")
+	return cmd
 }
 
 func (a *app) classLintCmd() *cobra.Command {

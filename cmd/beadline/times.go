@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"io"
 	"math"
 	"strings"
@@ -21,8 +20,10 @@ import (
 type timesFlags struct {
 	temp, rh, pot, part string
 	bead, faces, seal   string
-	from, laid, air     string
+	from, laid, plot    string
 	extrapolate         bool
+	airFlags
+	chartFlags
 }
 
 func (a *app) timesCmd() *cobra.Command {
@@ -49,9 +50,31 @@ the line; LIKELY is the plain curve, for information only.
 
 Constant air needs --temp, and --rh unless the class does not look at humidity.
 --temp is the air, the pot and the part alike unless --pot or --part say
-otherwise. With --air the air is a log instead: a CSV file with the columns
-time, temp_c (or temp_f) and rh_pct; times without an offset are in --zone. It
-needs --from. A class that cures from the face inward needs --bead.
+otherwise. A class that cures from the face inward needs --bead.
+
+Air that changes needs --from, and is made of these in order of time:
+
+  --air LOG.csv        as measured, with the columns time, temp_c (or temp_f)
+                       and rh_pct; times without an offset are in --zone;
+                       repeat it for more logs
+  --forecast F.csv     as forecast, with the same columns
+  --swing 9C..16C      night and day from there on, warmest at --warmest, with
+                       --dew 6C (humidity follows temperature) or --rh 70
+  --then 18C           or constant air from there on, with --rh
+
+What is not measured is taken --margin colder or warmer, whichever is worse;
+where nothing follows a log its last reading is held so. Lines that rest on such
+air are marked +.
+
+--warms-in 3h is a structure that follows the air late: 63 % of a difference is
+gone in that time. --part is what it has at --from; without it it followed the
+air until then. --warm-to 20C is a structure kept warm from --from until the
+last sealant or fastener is in. --heat 40C --heat-from TIME is warm air or a
+lamp at the joint for cure, within the class's own rule for heat.
+
+In such air the answer says too when you may seal in the next 48 h: the part
+within the class's temperatures and 3 °C or more above the dew point, the air
+within the class's humidities, with every doubt on the safe side.
 
 --from is when mixing starts: 2027-03-08T07:00 in --zone, or with its offset, or
 now. --laid is when the last sealant was laid or the last fastener torqued.
@@ -60,7 +83,11 @@ Outside the range of a curve there is no answer, and the range is named;
 --extrapolate shows the number all the same, marked.
 
 Where the part is too cold or too hot for the class, or within 3 °C of the dew
-point, the answer begins with that, and the exit code is 3: do not mix yet.
+point, or --from lies in no sealing window, the answer begins with that, and the
+exit code is 3: do not mix yet.
+
+--temp 10C..35C --rh 30,50,80 makes a chart for the wall, --sensitivity shows
+what small changes of the air do, and --plot draws the answer.
 
 ` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's
 range; and 3: do not mix yet.`,
@@ -68,7 +95,10 @@ range; and 3: do not mix yet.`,
   beadline times polysulfide-b-2 --temp 65F --rh 45 --pot 73F --units us
   beadline times silicone-neutral --temp 18C --rh 45 --bead 3mm --faces 2
   beadline times low-adhesion-2 --air hangar.csv --zone Atlantic/Faroe \
-      --from 2027-03-08T07:00 --seal faying`,
+      --from 2027-03-08T07:00 --seal faying
+  beadline times low-adhesion-2 --air hangar.csv --swing 9C..16C --dew 6C \
+      --zone Atlantic/Faroe --from 2027-03-08T10:00 \
+      --part -4C --warms-in 3h --warm-to 20C`,
 		Args:        oneArg("a sealant class"),
 		Annotations: map[string]string{"formats": "json csv"},
 		RunE:        func(_ *cobra.Command, args []string) error { return a.times(args[0], f) },
@@ -83,8 +113,10 @@ range; and 3: do not mix yet.`,
 	fl.StringVar(&f.seal, "seal", "", "how it is used, such as fillet; faying is a closed film")
 	fl.StringVar(&f.from, "from", "", "when mixing starts, such as 2027-03-08T07:00, or now")
 	fl.StringVar(&f.laid, "laid", "", "last sealant laid or fastener torqued (default: --from)")
-	fl.StringVar(&f.air, "air", "", "air log, a CSV file; instead of --temp and --rh")
 	fl.BoolVar(&f.extrapolate, "extrapolate", false, "answer outside a curve's range too, marked")
+	fl.StringVar(&f.plot, "plot", "", "draw the answer into a file: an .svg, .png or .pdf")
+	f.airFlags.add(fl)
+	f.chartFlags.add(fl)
 	return cmd
 }
 
@@ -98,19 +130,32 @@ func (a *app) times(id string, f timesFlags) error {
 	if err != nil {
 		return err
 	}
+	if f.charted() {
+		return a.chart(&cl, f)
+	}
+	if err := f.oneAnswer(); err != nil {
+		return err
+	}
 	q, err := a.timesQuestion(&cl, f)
 	if err != nil {
 		return err
 	}
+	if f.sensitivity {
+		return a.sensitivity(q)
+	}
 	t, err := desk.AskTimes(q)
-	var no *desk.Refusal
-	switch {
-	case errors.As(err, &no):
-		return errors.New(a.inUnits().Text(no.Error()))
-	case err != nil:
+	if err != nil {
+		return a.plainly(err)
+	}
+	if err := a.plotTimes(f.plot, t); err != nil {
 		return err
 	}
-	err = a.write(forms{
+	return a.showTimes(t)
+}
+
+// showTimes writes the answer. It is a hold where something is against the mixing.
+func (a *app) showTimes(t *desk.Times) error {
+	err := a.write(forms{
 		text: func(w io.Writer) error { return show.Times(w, t, a.inUnits()) },
 		json: func(w io.Writer) error { return show.TimesJSON(w, t) },
 		csv:  func(w io.Writer) error { return show.TimesCSV(w, t) },
@@ -133,38 +178,13 @@ func (a *app) timesQuestion(cl *catalog.Class, f timesFlags) (desk.TimesQuestion
 		f.conflicts, f.readBead,
 		func(q *desk.TimesQuestion) error { return a.readStart(q, f) },
 		func(q *desk.TimesQuestion) error { return a.readAir(q, f) },
+		func(q *desk.TimesQuestion) error { return a.readHistory(q, f) },
 	} {
 		if err := step(&q); err != nil {
 			return q, err
 		}
 	}
 	return q, nil
-}
-
-// conflicts refuses flags that do not go together.
-func (f timesFlags) conflicts(*desk.TimesQuestion) error {
-	if f.air == "" {
-		if f.temp == "" {
-			return usagef("times needs the air: --temp 18C --rh 45, or --air LOG.csv --from TIME")
-		}
-		return nil
-	}
-	var both []string
-	for _, x := range []struct {
-		name string
-		set  bool
-	}{{"temp", f.temp != ""}, {"rh", f.rh != ""}, {"part", f.part != ""}, {"extrapolate", f.extrapolate}} {
-		if x.set {
-			both = append(both, x.name)
-		}
-	}
-	switch {
-	case both != nil:
-		return usagef("--air %s: the log says what the air is, so leave out %s", f.air, flagNames(both))
-	case f.from == "":
-		return usagef("--air %s: say when mixing starts: --from 2027-03-08T07:00, a moment within the log", f.air)
-	}
-	return nil
 }
 
 func (f timesFlags) readBead(q *desk.TimesQuestion) (err error) {
@@ -270,24 +290,17 @@ func (a *app) moment(flag, text string) (time.Time, error) {
 	return t, nil
 }
 
-// readAir reads the air: constant, or a log.
+// readAir reads constant air, the pot in it and a part of its own temperature.
 func (a *app) readAir(q *desk.TimesQuestion, f timesFlags) (err error) {
 	if f.pot != "" {
-		if q.PotC, err = readTemp("pot", f.pot); err != nil {
+		if q.PotC, err = f.readAirTemp("pot", f.pot); err != nil {
 			return err
 		}
 	}
-	if f.air != "" {
-		var zone *time.Location // a log's local times are read in a zone that was named only
-		if a.zone != "" {
-			if zone, err = a.location(); err != nil {
-				return err
-			}
-		}
-		q.Log, err = desk.ReadAir(f.air, zone)
-		return err
+	if f.changes() {
+		return nil
 	}
-	if q.Air.TempC, err = readTemp("temp", f.temp); err != nil {
+	if q.Air.TempC, err = f.readAirTemp("temp", f.temp); err != nil {
 		return err
 	}
 	if f.part != "" {
@@ -302,10 +315,16 @@ func (a *app) readAir(q *desk.TimesQuestion, f timesFlags) (err error) {
 		return nil
 	}
 	q.RHSaid = true
-	if q.Air.RH, err = quantity.Humidity(f.rh); err != nil {
-		return usagef("--rh %w", err)
+	q.Air.RH, err = readRH(f.rh)
+	return err
+}
+
+func readRH(text string) (float64, error) {
+	v, err := quantity.Humidity(text)
+	if err != nil {
+		return 0, usagef("--rh %w", err)
 	}
-	return nil
+	return v, nil
 }
 
 // The temperatures, in °C, that air, pot and part can have here: from colder than
@@ -318,7 +337,11 @@ func readTemp(flag, text string) (float64, error) {
 		return 0, usagef("--%s %w", flag, err)
 	}
 	if c < coldestC || c > hottestC {
-		return 0, usagef("--%s %s: no hangar, pot or part has that temperature: check the number and its unit", flag, text)
+		return 0, noSuchTemp(flag, text)
 	}
 	return c, nil
+}
+
+func noSuchTemp(flag, text string) error {
+	return usagef("--%s %s: no hangar, pot or part has that temperature: check the number and its unit", flag, text)
 }

@@ -94,7 +94,7 @@ func ReadAir(name string, zone *time.Location) (*Air, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Air{Name: name, Notes: log.Notes, Samples: log.Samples}, nil
+	return &Air{Name: name, Notes: log.Notes, Suspect: log.Suspect, Samples: log.Samples}, nil
 }
 
 // Piece is the log as a piece of air history. Where its last reading is held, that is

@@ -4,24 +4,39 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"beadline/catalog"
 	"beadline/cure"
-	"beadline/cure/air"
+	"beadline/cure/quantity"
 )
 
 // TimesQuestion asks how long the pot of a class lasts and when it has cured.
 type TimesQuestion struct {
 	Class *catalog.Class
 
-	Air         cure.Air // constant air; not used with a Log
+	Air         cure.Air // constant air; not used with Pieces
 	RHSaid      bool     // false: Air.RH is assumed, as the class does not look at it
 	PotC, PartC float64  // °C; NaN: as the air
 	Extrapolate bool     // answer outside a curve's range too, marked
 
-	Log *Air // air as measured; From must be set
+	// Pieces are the air as measured and forecast, in time order; nil: constant Air.
+	// With them From must be set.
+	Pieces []cure.Piece
+	Files  []*Air // the files that the first of the pieces were read from, in their order
+
+	// Part is how the structure follows the air; AtC is what it has at From, or NaN: it
+	// followed the air until then. For an air history alone.
+	Part cure.Part
+	// Warmth is what is done to warm the joint: the structure before sealing and until
+	// the last fastener, warm air or a lamp from Warmth.HeatFrom on. For an air history
+	// alone; see Times.WarmthOf.
+	Warmth cure.Warmth
+	// MarginSaid is false where the doubt in what is expected was not said.
+	MarginSaid bool
+	Taken      []string // what was taken for granted in asking
 
 	Bead cure.Bead
 	Seal cure.Seal // "": not said
@@ -33,10 +48,20 @@ type TimesQuestion struct {
 // Times is the answer.
 type Times struct {
 	TimesQuestion
-	Start   cure.Air // the air at From, or the constant air
+	Start cure.Air // the air at From, or the constant air
+	// Site is the air history from From, or before it, to past the last milestone, with
+	// the bead, pot and part; nil for constant air.
+	Site    *cure.Site
 	Moments []Moment // the milestones of the class, in their order
+	// Measured is the last reading of a log: what follows is expected. Zero: all of it is.
+	Measured time.Time
+	// Windows say when the class may be laid in the time after From; nil for constant air.
+	Windows []cure.Window
+	// Laying is what the windows and stops rest on.
+	Laying []catalog.Source
 	// Stops say why nothing is to be mixed or laid yet: a part too cold or too hot for
-	// the class, or too near to the dew point. They are among the Warnings too.
+	// the class, or too near to the dew point; in an air history, a start in no window.
+	// They are among the Warnings too.
 	Stops []string
 	// Warnings say what stands against sealing in this air at all.
 	Warnings []string
@@ -63,22 +88,21 @@ type Moment struct {
 	Extrapolated bool
 	Why          string // why there is no line, or what stands in for it
 	Excursions   []cure.Excursion
-	RestsOn      []catalog.Source // What is "" for the curve itself
+	// OnForecast says that the line rests, in part at least, on air that was not
+	// measured: a forecast, or the last reading of a log, held.
+	OnForecast bool
+	RestsOn    []catalog.Source // What is "" for the curve itself
 }
 
 // unheeded is the humidity, in %, assumed where the class does not look at it.
 const unheeded = 50
 
-// hold is how far the air history runs on behind the start of a question: longer
-// than any cure.
-const hold = 366 * 24 * time.Hour
-
 // AskTimes answers for every milestone that the class has. Errors: the class has no
 // curve at all, the air or bead cannot be, the log does not reach the start, or
 // every milestone lies outside its curve's range (a *Refusal).
 func AskTimes(q TimesQuestion) (*Times, error) {
-	t := &Times{TimesQuestion: q, Start: q.Air, Moments: []Moment{}}
-	if !q.RHSaid && q.Log == nil {
+	t := &Times{TimesQuestion: q, Start: q.Air, Moments: []Moment{}, Assumed: slices.Clone(q.Taken)}
+	if !q.RHSaid && q.Pieces == nil {
 		t.Start.RH, t.Air.RH = unheeded, unheeded
 		t.assume("Humidity is not said: %d %% stands for it. This class does not look at it.", unheeded)
 	}
@@ -93,6 +117,9 @@ func AskTimes(q TimesQuestion) (*Times, error) {
 		return nil, fmt.Errorf("class %s has no times: nothing is known of its pot life or cure", q.Class.ID)
 	}
 	t.laying()
+	if err := t.sealing(); err != nil {
+		return nil, err
+	}
 	t.clocks()
 	return t, t.allRefused()
 }
@@ -102,15 +129,15 @@ func (t *Times) assume(format string, args ...any) {
 }
 
 func (t *Times) answer() error {
-	ask := t.steady
-	if t.Log != nil {
-		l, err := t.openLog()
-		if err != nil {
-			return err
-		}
-		defer l.notes()
-		ask = l.moment
+	if t.Pieces != nil {
+		return t.inAir()
 	}
+	return t.each(t.steady)
+}
+
+// each asks for every milestone that the class has.
+func (t *Times) each(ask func(m cure.Milestone) (Moment, error)) error {
+	t.Moments = t.Moments[:0]
 	for m := range cure.NumMilestones {
 		if !t.Class.Has(m) {
 			continue
@@ -119,8 +146,7 @@ func (t *Times) answer() error {
 		var outside *cure.RangeError
 		switch {
 		case errors.As(err, &outside):
-			mo = Moment{Milestone: m, Line: m.Line(), Refused: outside.Text, Final: outside.Final}
-			t.rests(&mo, false)
+			mo = t.refused(m, outside)
 		case err != nil:
 			return err
 		}
@@ -129,14 +155,53 @@ func (t *Times) answer() error {
 	return nil
 }
 
+// refused is a milestone without an answer, and what would be one where it is too cold.
+func (t *Times) refused(m cure.Milestone, outside *cure.RangeError) Moment {
+	mo := Moment{Milestone: m, Line: m.Line(), Refused: outside.Text, Final: outside.Final}
+	if c, _, err := t.Class.Curve(m); err == nil && t.Pieces == nil && m.Line() == cure.NotBefore && t.partC() < c.Temp.Lo {
+		if hint := t.wouldTake(m); hint != "" {
+			mo.Refused = fmt.Sprintf("%s %.4g C: below the floor of %.4g C nothing counts; %s", neverAt, t.partC(), c.Temp.Lo, hint)
+		}
+	}
+	t.rests(&mo, false)
+	return mo
+}
+
+// neverAt begins the reason why a line to wait for is not reached in constant cold.
+const neverAt = "never, at"
+
+// partC is the temperature of the part in constant air, in °C.
+func (t *Times) partC() float64 {
+	if math.IsNaN(t.PartC) {
+		return t.Air.TempC
+	}
+	return t.PartC
+}
+
+// wouldTake says how long a line to wait for would take at 10 °C, or at the floor of
+// the curve where that is warmer, with air and part alike; "" where that is not known.
+func (t *Times) wouldTake(m cure.Milestone) string {
+	c, _, err := t.Class.Curve(m)
+	if err != nil {
+		return ""
+	}
+	s := cure.Steady{Air: cure.Air{TempC: math.Max(10, c.Temp.Lo), RH: t.Start.RH}, Bead: t.Bead}
+	for range 2 {
+		s.PotC, s.PartC = s.Air.TempC, s.Air.TempC
+		a, err := t.Class.Steady(m, m.Line(), s)
+		if err == nil && !a.Never {
+			return fmt.Sprintf("it would take %s at %.4g C", quantity.FormatSpanUp(a.Time), s.Air.TempC)
+		}
+		s.Air.RH = c.Form.Reference().RH // in other air
+	}
+	return ""
+}
+
 // steady answers a milestone in constant air.
 func (t *Times) steady(m cure.Milestone) (Moment, error) {
-	s := cure.Steady{Air: t.Air, PotC: t.PotC, PartC: t.PartC, Bead: t.Bead, Extrapolate: t.Extrapolate}
+	s := cure.Steady{Air: t.Air, PotC: t.PotC, PartC: t.partC(), Bead: t.Bead, Extrapolate: t.Extrapolate}
 	if math.IsNaN(s.PotC) {
 		s.PotC = t.Air.TempC
-	}
-	if math.IsNaN(s.PartC) {
-		s.PartC = t.Air.TempC
 	}
 	a, err := t.Class.Steady(m, m.Line(), s)
 	if err != nil {
@@ -181,6 +246,15 @@ func whole(d time.Duration, line cure.Line) time.Duration {
 	return d.Round(time.Second)
 }
 
+// What a milestone rests on besides its curve.
+const (
+	OnHumidity = "humidity"
+	OnCold     = "longer in the cold"
+	OnWarmth   = "shorter in the warm"
+	OnHeat     = "heat"
+	OnWitness  = "by witness reading"
+)
+
 // rests lists what a moment rests on; warm says that the credit for warmth counts.
 func (t *Times) rests(mo *Moment, warm bool) {
 	c, _, err := t.Class.Curve(mo.Milestone)
@@ -194,71 +268,18 @@ func (t *Times) rests(mo *Moment, warm bool) {
 	}
 	add("", c.From)
 	if c.Humidity != nil {
-		add("humidity", c.Humidity.From)
+		add(OnHumidity, c.Humidity.From)
 	}
 	if mo.Line == cure.NotAfter {
-		add("longer in the cold", c.ColdExtends)
+		add(OnCold, c.ColdExtends)
 	} else if c.Credit != nil && warm {
-		add("shorter in the warm", c.Credit.From)
+		add(OnWarmth, c.Credit.From)
+	}
+	if t.Warmth.Heated && mo.Line == cure.NotBefore {
+		add(OnHeat, t.Class.Heat.From)
 	}
 	if mo.ByWitness && t.Class.Moisture != nil {
-		add("by witness reading", t.Class.Moisture.From)
-	}
-}
-
-// dewMargin is how far above the dew point, in °C, a surface must be to seal on it
-// (the practice of ISO 8502-4).
-const dewMargin = 3.0
-
-// laying warns where the class is not to be laid in the air at the start.
-func (t *Times) laying() {
-	a, part := t.Start, t.Start.TempC
-	if !math.IsNaN(t.PartC) {
-		part = t.PartC
-	}
-	warn := func(format string, args ...any) { t.Warnings = append(t.Warnings, fmt.Sprintf(format, args...)) }
-	stop := func(format string, args ...any) {
-		warn(format, args...)
-		t.Stops = append(t.Stops, t.Warnings[len(t.Warnings)-1])
-	}
-	depth := t.Bead.DepthMM
-	if t.Bead.Faces == 2 { // each face cures its half
-		depth /= 2
-	}
-	if c := t.Class.Curves[cure.Cured]; c != nil && c.MaxDepth > 0 && depth > c.MaxDepth {
-		stop("A bead %.3g mm deep does not cure through: this class cures %g mm deep from each open face. Lay it thinner, or use another class.", t.Bead.DepthMM, c.MaxDepth)
-	}
-	r := t.Class.Apply
-	switch {
-	case r.Part.IsZero():
-	case part < r.Part.Lo:
-		stop("The part is at %.4g C: this class is laid at %.4g to %.4g C. Warm the part first.", part, r.Part.Lo, r.Part.Hi)
-	case part > r.Part.Hi:
-		stop("The part is at %.4g C: this class is laid at %.4g to %.4g C. Let it cool first.", part, r.Part.Lo, r.Part.Hi)
-	}
-	if !t.RHSaid && t.Log == nil {
-		return
-	}
-	if !r.RH.IsZero() && !r.RH.Contains(a.RH) {
-		warn("The air has %.3g %% RH: this class is laid at %g to %g %%.", a.RH, r.RH.Lo, r.RH.Hi)
-	}
-	if dew := air.DewPoint(a.Vapour()); part < dew+dewMargin {
-		stop("Do not seal: the part at %.3g C is less than %g degrees C above the dew point, %.1f C.", part, dewMargin, dew)
-	}
-}
-
-// clocks says from when the milestones are counted.
-func (t *Times) clocks() {
-	switch {
-	case t.From.IsZero():
-	case t.Laid.Equal(t.From):
-		t.assume("Mixing, the last sealant laid and the last fastener torqued are all taken at one instant. Where the work ends later, so do tack-free and cure: give --laid.")
-	}
-	if t.Log == nil && math.IsNaN(t.PotC) {
-		t.assume("The pot is as warm as the air: give --pot if it stands in a warmer room.")
-	}
-	if math.IsNaN(t.PartC) {
-		t.assume("The part is as warm as the air: a cold-soaked structure lags behind it.")
+		add(OnWitness, t.Class.Moisture.From)
 	}
 }
 
@@ -276,109 +297,19 @@ func (t *Times) allRefused() error {
 			return nil
 		}
 	}
+	if t.waterless() {
+		return &Refusal{fmt.Sprintf("class %s cures with the water in the air: in air of 0 %% RH it never does", t.Class.ID)}
+	}
 	m := t.Moments[0]
+	// Of lines too cold to reach, the one that puts the part to service says the most.
+	for _, o := range t.Moments {
+		if o.Milestone <= cure.Cured && strings.HasPrefix(o.Refused, neverAt) {
+			m = o
+		}
+	}
 	hint := "; --extrapolate shows the numbers all the same, marked"
-	if t.Log != nil || m.Final {
+	if t.Pieces != nil || m.Final {
 		hint = ""
 	}
 	return &Refusal{fmt.Sprintf("class %s: no time can be given: %s: %s%s", t.Class.ID, m.Milestone, m.Refused, hint)}
-}
-
-// airOf is air of a temperature in °C and a vapour pressure in hPa.
-func airOf(tempC, pv float64) cure.Air {
-	return cure.Air{TempC: tempC, RH: math.Min(100, air.Humidity(tempC, pv))}
-}
-
-// NeedsBead says why the times of a class cannot be told without the depth of the
-// bead; "" if they can.
-func NeedsBead(cl *catalog.Class) string {
-	for m, c := range cl.Curves {
-		if c == nil {
-			continue
-		}
-		if _, front := c.Form.(cure.Front); front {
-			return fmt.Sprintf("this class cures from the face inward, and its %s time grows with the square of the depth", cure.Milestone(m))
-		}
-	}
-	return ""
-}
-
-// Clocks says from when the milestones of a class count, by its kind: what is mixed,
-// what comes frozen, what cures with the air or without it.
-func Clocks(cl *catalog.Class) string {
-	var pot, rest []string
-	for m := range cure.NumMilestones {
-		switch {
-		case !cl.Has(m):
-		case m.Line() == cure.NotAfter:
-			pot = append(pot, m.String())
-		default:
-			rest = append(rest, m.String())
-		}
-	}
-	potStart, restStart := clockStarts(cl)
-	switch {
-	case pot == nil:
-		return counts(rest) + " from " + restStart + "."
-	case rest == nil:
-		return counts(pot) + " from " + potStart + "."
-	}
-	return counts(pot) + " from " + potStart + ", the others from " + restStart + "."
-}
-
-// clockStarts are the events that start the clocks of a kind: of the lines not to
-// work past, and of those to wait for.
-func clockStarts(cl *catalog.Class) (pot, rest string) {
-	rest = "the last sealant laid or fastener torqued"
-	switch cl.Kind {
-	case catalog.PremixedFrozen:
-		return "leaving the freezer", rest
-	case catalog.OnePartMoisture:
-		return "the first sealant laid open to the air", rest
-	case catalog.Anaerobic:
-		return "the first drop on the thread", "the parts put together and the last fastener torqued: it cures shut off from air"
-	case catalog.Promoter:
-		return "the first wipe", "the last wipe"
-	case catalog.Adhesive, catalog.FilmAdhesive:
-		pot, rest = "the first adhesive spread", "the parts put together"
-	case catalog.Primer, catalog.Topcoat:
-		pot, rest = "opening", "the last coat laid"
-	default:
-		pot = "the first sealant laid"
-	}
-	if cl.MixByHand {
-		pot = "the first touch of base and accelerator"
-	}
-	return pot, rest
-}
-
-// counts writes "Application and assembly count", with a capital.
-func counts(names []string) string {
-	verb, last := " count", len(names)-1
-	said := names[0]
-	if last == 0 {
-		verb = " counts"
-	} else {
-		said = strings.Join(names[:last], ", ") + " and " + names[last]
-	}
-	return strings.ToUpper(said[:1]) + said[1:] + verb
-}
-
-// NeedsHumidity says why the times of a class cannot be told without the humidity
-// of the air; "" if it does not look at it.
-func NeedsHumidity(cl *catalog.Class) string {
-	if m := cl.Moisture; m != nil && m.MinRH > 0 {
-		return fmt.Sprintf("in air drier than %g %% this class goes by the witness cup", m.MinRH)
-	}
-	for m, c := range cl.Curves {
-		if c == nil {
-			continue
-		}
-		_, rhs := c.Form.Breaks()
-		_, front := c.Form.(cure.Front)
-		if front || c.Humidity != nil || len(rhs) > 0 || !c.RH.IsZero() {
-			return fmt.Sprintf("the %s time of this class depends on it", cure.Milestone(m))
-		}
-	}
-	return ""
 }

@@ -203,7 +203,7 @@ func logged24(t testing.TB, cl *catalog.Class, temps ...float64) TimesQuestion {
 	t.Helper()
 	air, err := ReadAir(writeLog(t, temps...), nil)
 	require.NoError(t, err)
-	return TimesQuestion{Class: cl, Log: air, PotC: math.NaN(), PartC: math.NaN(), From: air.First()}
+	return TimesQuestion{Class: cl, Files: []*Air{air}, Pieces: []cure.Piece{air.Piece()}, PotC: math.NaN(), PartC: math.NaN(), From: air.First()}
 }
 
 func TestConstantAirAndALogOfItAgree(t *testing.T) {
@@ -255,7 +255,7 @@ func TestALogHeldPastItsEndIsReported(t *testing.T) {
 
 func TestAStartOutsideTheLogIsRefused(t *testing.T) {
 	q := logged24(t, class(t, plain, "plain"), 25, 25, 25)
-	first, last := q.Log.First(), q.Log.Last()
+	first, last := q.Files[0].First(), q.Files[0].Last()
 	for from, says := range map[time.Time]string{
 		first.Add(-time.Minute): "before the first reading",
 		last.Add(3 * time.Hour): "2 h after the last reading",
@@ -312,7 +312,7 @@ func BenchmarkTimesFromAYearOfMinutes(b *testing.B) {
 	for b.Loop() {
 		air, err := ReadAir(name, nil)
 		require.NoError(b, err)
-		_, err = AskTimes(TimesQuestion{Class: cl, Log: air, PotC: math.NaN(), PartC: math.NaN(), From: at})
+		_, err = AskTimes(TimesQuestion{Class: cl, Files: []*Air{air}, Pieces: []cure.Piece{air.Piece()}, PotC: math.NaN(), PartC: math.NaN(), From: at})
 		require.NoError(b, err)
 	}
 }

@@ -98,6 +98,9 @@ func Class(w io.Writer, c *catalog.Class, u Units) error {
 			s.curve(cure.Milestone(m), cv)
 		}
 	}
+	if c.Degree != nil {
+		s.degree(c.Degree)
+	}
 	s.laying()
 	s.shelf()
 	s.bullets("CAUTIONS", append(c.CautionSentences(), catalog.GeneralCautions()...))
@@ -183,6 +186,10 @@ func (s *classSheet) curve(m cure.Milestone, c *cure.Curve) {
 	if c.ColdExtends != "" {
 		s.fact("cold", "lengthens this time")
 		s.from(c.ColdExtends)
+	}
+	if f := c.Mass; f != nil {
+		s.fact("pot mass", s.u.massWords(f))
+		s.from(f.From)
 	}
 	if cr := c.Credit; cr != nil {
 		s.fact("credit for warmth", s.form(cr.Form)+"; up to "+s.u.Temp(cr.MaxC))

@@ -25,6 +25,7 @@ type classJSON struct {
 	Apply      *applyJSON      `json:"apply,omitempty"`
 	Heat       *heatJSON       `json:"heat,omitempty"`
 	Moisture   *moistureJSON   `json:"moisture,omitempty"`
+	Degree     *lawJSON        `json:"degree-of-cure,omitempty"`
 	Hardness   *hardnessJSON   `json:"hardness,omitempty"`
 	Shelf      []shelfRuleJSON `json:"shelf"`
 	Density    float64         `json:"density-g-ml,omitempty"`
@@ -50,6 +51,7 @@ type curveJSON struct {
 	Humidity    *humidityJSON `json:"humidity,omitempty"`
 	ColdExtends string        `json:"cold-extends,omitempty"`
 	Credit      *creditJSON   `json:"credit,omitempty"`
+	Mass        *massJSON     `json:"pot-mass,omitempty"`
 	From        string        `json:"from"`
 }
 
@@ -150,6 +152,7 @@ func ClassJSON(w io.Writer, c *catalog.Class) error {
 	if h := c.Hardness; h != nil {
 		o.Hardness = &hardnessJSON{h.AtCure, h.Final, h.Scale, h.From}
 	}
+	o.Degree = lawShape(c.Degree)
 	if c.Shelf != nil {
 		o.Shelf = shelfShape(c.Shelf)
 	}
@@ -175,6 +178,9 @@ func curveShape(m cure.Milestone, c *cure.Curve) curveJSON {
 		for _, p := range h.Points {
 			o.Humidity.Points = append(o.Humidity.Points, factorJSON{p.RH, p.Factor})
 		}
+	}
+	if f := c.Mass; f != nil {
+		o.Mass = &massJSON{f.RefG, f.Power, f.MinG, f.MaxG, f.From}
 	}
 	if cr := c.Credit; cr != nil {
 		o.Credit = &creditJSON{formShape(cr.Form), cr.MaxC, cr.From}

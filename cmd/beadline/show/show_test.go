@@ -143,7 +143,7 @@ func TestTimesTextShowsTheMinuteOnTheSafeSide(t *testing.T) {
 func TestTimesJSONHasTheAgreedKeys(t *testing.T) {
 	v := decoded(t, written(t, func(w io.Writer) error { return TimesJSON(w, times(t, "polysulfide-b-2", 18, 45)) }))
 	assert.Subset(t, keys(v), []string{"class", "air", "milestones", "cautions"})
-	assert.Equal(t, map[string]any{"temp-c": 18., "rh-pct": 45.}, v["air"])
+	assert.Equal(t, map[string]any{"temp-c": 18., "rh-pct": 45., "pieces": []any{}, "measured-until": nil}, v["air"])
 	first := v["milestones"].([]any)[0].(map[string]any)
 	assert.Subset(t, keys(first), []string{"name", "line", "seconds", "likely-seconds", "at", "likely-at", "source"})
 	assert.Equal(t, "application", first["name"])

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -23,6 +22,7 @@ func Times(w io.Writer, t *desk.Times, u Units) error {
 	s.block("", t.Class.Name)
 	s.given()
 	s.against()
+	s.sealing()
 	s.line("")
 	s.table()
 	s.remarks()
@@ -57,23 +57,19 @@ func (s *timesSheet) inUnits(texts []string) []string {
 	return said
 }
 
-// given says what was asked: the air, the pot, the part, the bead, the start.
+// given says what was asked: the air, the pot, the part, what warms it, the bead, the
+// start.
 func (s *timesSheet) given() {
 	t, u := s.t, s.u
-	air := "Constant air, " + u.Temp(t.Start.TempC)
-	if t.Log != nil {
-		air = "Air of " + filepath.Base(t.Log.Name) + ", at the start " + u.Temp(t.Start.TempC)
+	air := "Constant air, "
+	if named := airNames(t.Pieces); named != "" {
+		air = "Air of " + named + ", at the start "
 	}
+	air += u.Temp(t.Start.TempC)
 	if t.RHSaid {
 		air += " and " + number(t.Start.RH, 1) + " % RH"
 	}
-	said := []string{air}
-	if !math.IsNaN(t.PotC) {
-		said = append(said, "pot "+u.Temp(t.PotC))
-	}
-	if !math.IsNaN(t.PartC) {
-		said = append(said, "part "+u.Temp(t.PartC))
-	}
+	said := append([]string{air}, s.places()...)
 	if t.Bead.DepthMM > 0 {
 		said = append(said, "bead "+u.Length(t.Bead.DepthMM))
 	}
@@ -83,7 +79,7 @@ func (s *timesSheet) given() {
 	if t.Seal != "" {
 		said = append(said, "seal "+string(t.Seal))
 	}
-	s.block("", strings.Join(said, "; ")+".")
+	s.block("", u.Text(strings.Join(said, "; ")+"."))
 	switch {
 	case t.From.IsZero():
 		s.block("", desk.Clocks(t.Class))
@@ -92,6 +88,82 @@ func (s *timesSheet) given() {
 	default:
 		s.block("", "Mixed "+s.dated(t.From)+"; last sealant laid or fastener torqued "+s.dated(t.Laid)+".")
 	}
+}
+
+// airNames names the pieces of air that changes; "" for constant air.
+func airNames(pieces []cure.Piece) string {
+	var named []string
+	for i, p := range pieces {
+		switch {
+		case p.Constant != nil && i == 0:
+			return ""
+		case p.Samples != nil && p.Forecast:
+			named = append(named, "the forecast "+p.Name)
+		default:
+			named = append(named, p.Name)
+		}
+	}
+	return strings.Join(named, ", then ")
+}
+
+// places says what the pot and the part have, and what warms the part.
+func (s *timesSheet) places() (said []string) {
+	t, u := s.t, s.u
+	if !math.IsNaN(t.PotC) {
+		said = append(said, "pot "+u.Temp(t.PotC))
+	}
+	if !math.IsNaN(t.PartC) {
+		said = append(said, "part "+u.Temp(t.PartC))
+	}
+	if p := t.Part; p.Tau > 0 {
+		part := "part follows the air with " + quantity.FormatSpan(p.Tau)
+		if !math.IsNaN(p.AtC) {
+			part = "part " + u.Temp(p.AtC) + " at the start, follows the air with " + quantity.FormatSpan(p.Tau)
+		}
+		said = append(said, part)
+	}
+	if t.Warmth.Warmed {
+		said = append(said, "structure warmed to "+u.Temp(t.Warmth.WarmedC))
+	}
+	if t.Warmth.Heated {
+		said = append(said, "heat of "+u.Temp(t.Warmth.HeatC)+" from "+s.full(t.Warmth.HeatFrom.In(s.z)))
+	}
+	return said
+}
+
+// mostWindows is how many windows are written out; a log that hovers at a limit has
+// many.
+const mostWindows = 6
+
+// sealing says when the class may be laid in the air to come.
+func (s *timesSheet) sealing() {
+	var said []string
+	hours := number(desk.SealAhead.Hours(), 0) + " h"
+	open := s.t.MaySeal()
+	for i, w := range open {
+		if i == mostWindows {
+			said = append(said, plural(len(open)-i, "more window", "more windows")+" within "+hours+".")
+			break
+		}
+		from, to := w.From.In(s.z), w.To.In(s.z)
+		switch {
+		case w.Then == nil && w.From.Equal(s.t.From):
+			said = append(said, "You may seal at any time in the "+hours+" from the start, as far as part, dew point and humidity go.")
+		case w.Then == nil:
+			said = append(said, "You may seal from "+s.full(from)+" on, for as long as was looked ahead.")
+		default:
+			until := s.full(to)
+			if from.Format(time.DateOnly) == to.Format(time.DateOnly) {
+				until = to.Format("15:04 MST")
+			}
+			said = append(said, "You may seal from "+s.full(from)+" until "+until+"; then "+strings.Join(w.Then, ", ")+".")
+		}
+	}
+	title := "WHEN TO SEAL"
+	if s.t.Warmth.Warmed {
+		title += ", THE STRUCTURE KEPT AT " + s.u.Temp(s.t.Warmth.WarmedC)
+	}
+	s.bullets(title, s.inUnits(said))
 }
 
 func (s *timesSheet) dated(t time.Time) string { return t.In(s.z).Format("Mon 2 Jan 2006 15:04 MST") }
@@ -109,14 +181,37 @@ func (s *timesSheet) table() {
 		s.line("%-12s %-11s %-15s %-22s %s", cells[0], cells[1], cells[2], cells[3], cells[4])
 	}
 	row("MILESTONE", "LINE", "WORK TO", "THAT IS", "LIKELY")
-	marked := false
+	marked, expected := false, false
 	for _, m := range s.t.Moments {
 		row(m.Milestone.String(), lineWords(m.Line), s.span(m), s.moment(m), s.likely(m))
-		marked = marked || m.Extrapolated
+		marked, expected = marked || m.Extrapolated, expected || m.OnForecast
 	}
 	if marked {
 		s.block("* ", "Extrapolated: outside the range of the curve. Nothing backs this number; do not work to it.")
 	}
+	if expected {
+		s.block("+ ", s.u.Text(s.expected()))
+	}
+}
+
+// expected says what air the marked lines rest on that nobody measured.
+func (s *timesSheet) expected() string {
+	t := s.t
+	last := t.Pieces[len(t.Pieces)-1]
+	if t.Measured.IsZero() {
+		return "Rests on air that is expected, not measured: " + airNames(t.Pieces) + "."
+	}
+	ends := "The log ends " + s.full(t.Measured.In(s.z)) + ", before this is known. From there on it rests on "
+	if len(last.Samples) > 0 && !last.Forecast {
+		return ends + "the last reading of " + last.Name + ", held: give a newer log, or what is expected with --forecast, --swing or --then."
+	}
+	var behind []cure.Piece
+	for _, p := range t.Pieces {
+		if p.Forecast {
+			behind = append(behind, p)
+		}
+	}
+	return ends + "air that is expected, not measured: " + strings.TrimPrefix(airNames(append([]cure.Piece{{}}, behind...)), ", then ") + "."
 }
 
 func lineWords(l cure.Line) string { return strings.ReplaceAll(l.String(), "-", " ") }
@@ -126,13 +221,16 @@ func (s *timesSheet) span(m desk.Moment) string {
 	if m.Extrapolated {
 		mark = " *"
 	}
+	if m.OnForecast {
+		mark += " +"
+	}
 	switch {
 	case m.Refused != "":
 		return "no answer"
 	case m.ByWitness:
 		return "by witness cup"
 	case !m.Known:
-		return "never"
+		return "never" + mark
 	}
 	return spanFor(m.Span, m.Line) + mark
 }
@@ -181,12 +279,15 @@ func (s *timesSheet) remarks() {
 	}
 	for _, m := range s.t.Moments {
 		refused := m.Refused
-		if refused != "" && s.t.Log == nil && !m.Final {
+		if refused != "" && s.t.Pieces == nil && !m.Final {
 			refused += "; --extrapolate shows it, marked"
 		}
 		add(m, refused)
 		add(m, m.Why)
 		for _, e := range m.Excursions {
+			if strings.Contains(m.Why, e.What) {
+				continue // it has been said
+			}
 			add(m, fmt.Sprintf("%s %s; %s", quantity.FormatSpan(e.For), e.What, counted(m.Line)))
 		}
 	}
@@ -203,30 +304,4 @@ func counted(l cure.Line) string {
 		return "counted at the slow side"
 	}
 	return "counted at the fast side"
-}
-
-// restsOn lists the provenance, milestones with the same one together.
-func (s *timesSheet) restsOn() {
-	type source struct{ what, from string }
-	var order []source
-	names := map[source][]string{}
-	for _, m := range s.t.Moments {
-		for _, r := range m.RestsOn {
-			k := source{r.What, r.From}
-			if names[k] == nil {
-				order = append(order, k)
-			}
-			names[k] = append(names[k], m.Milestone.String())
-		}
-	}
-	s.line("")
-	s.line("WHAT IT RESTS ON")
-	for _, k := range order {
-		head := strings.Join(names[k], ", ")
-		if k.what != "" {
-			head += " (" + k.what + ")"
-		}
-		s.block("  ", head)
-		s.block("      ", k.from)
-	}
 }
