@@ -19,6 +19,7 @@ import (
 // timesFlags are the words of one `times`, as written.
 type timesFlags struct {
 	temp, rh, pot, part string
+	potMass             string
 	bead, faces, seal   string
 	from, laid, plot    string
 	extrapolate         bool
@@ -50,7 +51,8 @@ the line; LIKELY is the plain curve, for information only.
 
 Constant air needs --temp, and --rh unless the class does not look at humidity.
 --temp is the air, the pot and the part alike unless --pot or --part say
-otherwise. A class that cures from the face inward needs --bead.
+otherwise. A class that cures from the face inward needs --bead. A
+large pot of epoxy heats itself: --pot-mass says how much is mixed at once.
 
 Air that changes needs --from, and is made of these in order of time:
 
@@ -86,8 +88,10 @@ Where the part is too cold or too hot for the class, or within 3 °C of the dew
 point, or --from lies in no sealing window, the answer begins with that, and the
 exit code is 3: do not mix yet.
 
---temp 10C..35C --rh 30,50,80 makes a chart for the wall, --sensitivity shows
-what small changes of the air do, and --plot draws the answer.
+--temp 10C..35C --rh 30,50,80 makes a chart for the wall: a row every 5 °C or
+every --step; --out wall.pdf writes it as one page, and .csv, .json and .txt
+are the other forms. A file of that name is replaced. --sensitivity shows what
+small changes of the air do, and --plot draws the answer.
 
 ` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's
 range; and 3: do not mix yet.`,
@@ -104,9 +108,10 @@ range; and 3: do not mix yet.`,
 		RunE:        func(_ *cobra.Command, args []string) error { return a.times(args[0], f) },
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.temp, "temp", "", "temperature of the air, pot and part, such as 18C or 65F")
+	fl.StringVar(&f.temp, "temp", "", "temperature of the air, pot and part, such as 18C or 65F; 10C..35C for a chart")
 	fl.StringVar(&f.rh, "rh", "", "relative humidity of the air in %, such as 45")
 	fl.StringVar(&f.pot, "pot", "", "temperature of the pot, if it is not that of the air")
+	fl.StringVar(&f.potMass, "pot-mass", "", "how much is mixed in the pot, such as 150g or 5oz")
 	fl.StringVar(&f.part, "part", "", "temperature of the part, if it is not that of the air")
 	fl.StringVar(&f.bead, "bead", "", "thickness or depth of the bead, such as 3mm or 120mil")
 	fl.StringVar(&f.faces, "faces", "", "faces of the bead open to the air: 1 or 2")
@@ -295,6 +300,14 @@ func (a *app) readAir(q *desk.TimesQuestion, f timesFlags) (err error) {
 	if f.pot != "" {
 		if q.PotC, err = f.readAirTemp("pot", f.pot); err != nil {
 			return err
+		}
+	}
+	if f.potMass != "" {
+		if q.PotG, err = quantity.Mass(f.potMass); err != nil {
+			return usagef("--pot-mass %w", err)
+		}
+		if q.PotG == 0 {
+			return usagef("--pot-mass %s: a pot has something in it: write it like 150g", f.potMass)
 		}
 	}
 	if f.changes() {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
 
 	"beadline/cmd/beadline/desk"
 	"beadline/cure"
@@ -66,9 +67,22 @@ func (x airFlags) source() (flag, what string) {
 
 // conflicts refuses flags that do not go together.
 func (f timesFlags) conflicts(*desk.TimesQuestion) error {
-	for _, check := range []func() error{f.airGiven, f.airOnce, f.swingWhole, f.partFollows} {
+	for _, check := range []func() error{f.printable, f.airGiven, f.airOnce, f.swingWhole, f.partFollows} {
 		if err := check(); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// printable refuses what would break a message into lines.
+func (f timesFlags) printable() error {
+	for _, v := range [][2]string{
+		{"swing", f.swing}, {"warmest", f.warmest}, {"dew", f.dew}, {"then", f.then}, {"margin", f.margin},
+		{"warms-in", f.warmsIn}, {"warm-to", f.warmTo}, {"heat", f.heat}, {"heat-from", f.heatFrom},
+	} {
+		if strings.ContainsFunc(v[1], unicode.IsControl) {
+			return usagef("--%s %q: it holds a line break or a character that does not print: write it in one line", v[0], v[1])
 		}
 	}
 	return nil

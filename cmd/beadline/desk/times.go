@@ -20,6 +20,7 @@ type TimesQuestion struct {
 	Air         cure.Air // constant air; not used with Pieces
 	RHSaid      bool     // false: Air.RH is assumed, as the class does not look at it
 	PotC, PartC float64  // °C; NaN: as the air
+	PotG        float64  // g in the pot; 0: not said
 	Extrapolate bool     // answer outside a curve's range too, marked
 
 	// Pieces are the air as measured and forecast, in time order; nil: constant Air.
@@ -53,6 +54,7 @@ type Times struct {
 	// the bead, pot and part; nil for constant air.
 	Site    *cure.Site
 	Moments []Moment // the milestones of the class, in their order
+	Degree  *Degree  // the degree of cure beside them; nil: no rate law of the class is known
 	// Measured is the last reading of a log: what follows is expected. Zero: all of it is.
 	Measured time.Time
 	// Windows say when the class may be laid in the time after From; nil for constant air.
@@ -113,7 +115,7 @@ func AskTimes(q TimesQuestion) (*Times, error) {
 	if err := t.answer(); err != nil {
 		return nil, err
 	}
-	if len(t.Moments) == 0 {
+	if len(t.Moments) == 0 && t.Class.Degree == nil {
 		return nil, fmt.Errorf("class %s has no times: nothing is known of its pot life or cure", q.Class.ID)
 	}
 	t.laying()
@@ -121,6 +123,10 @@ func AskTimes(q TimesQuestion) (*Times, error) {
 		return nil, err
 	}
 	t.clocks()
+	var err error
+	if t.Degree, err = AskDegree(t); err != nil {
+		return nil, err
+	}
 	return t, t.allRefused()
 }
 
@@ -199,7 +205,7 @@ func (t *Times) wouldTake(m cure.Milestone) string {
 
 // steady answers a milestone in constant air.
 func (t *Times) steady(m cure.Milestone) (Moment, error) {
-	s := cure.Steady{Air: t.Air, PotC: t.PotC, PartC: t.partC(), Bead: t.Bead, Extrapolate: t.Extrapolate}
+	s := cure.Steady{Air: t.Air, PotC: t.PotC, PartC: t.partC(), PotG: t.PotG, Bead: t.Bead, Extrapolate: t.Extrapolate}
 	if math.IsNaN(s.PotC) {
 		s.PotC = t.Air.TempC
 	}
@@ -267,6 +273,9 @@ func (t *Times) rests(mo *Moment, warm bool) {
 		}
 	}
 	add("", c.From)
+	if c.Mass != nil && mo.Milestone <= cure.Assembly {
+		add("pot mass", c.Mass.From)
+	}
 	if c.Humidity != nil {
 		add(OnHumidity, c.Humidity.From)
 	}
@@ -295,6 +304,14 @@ func (t *Times) allRefused() error {
 	for _, m := range t.Moments {
 		if m.Refused == "" {
 			return nil
+		}
+	}
+	if d := t.Degree; d != nil {
+		if d.Refused == "" {
+			return nil
+		}
+		if len(t.Moments) == 0 {
+			return &Refusal{fmt.Sprintf("class %s: no degree of cure can be given: %s", t.Class.ID, d.Refused)}
 		}
 	}
 	if t.waterless() {

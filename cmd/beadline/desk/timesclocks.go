@@ -53,6 +53,8 @@ func Clocks(cl *catalog.Class) string {
 	}
 	potStart, restStart := clockStarts(cl)
 	switch {
+	case pot == nil && rest == nil: // nothing but a degree of cure
+		return "It counts from " + restStart + "."
 	case pot == nil:
 		return counts(rest) + " from " + restStart + "."
 	case rest == nil:

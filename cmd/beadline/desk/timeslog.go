@@ -73,7 +73,7 @@ func (t *Times) openAir(ahead time.Duration) (*logged, error) {
 	}
 	c, pv := h.At(t.From, cure.Likely)
 	t.Start = airOf(c, pv)
-	t.Site = &cure.Site{Air: h, Bead: t.Bead, PotC: t.PotC, PotSet: true, Part: part}
+	t.Site = &cure.Site{Air: h, Bead: t.Bead, PotC: t.PotC, PotSet: true, PotG: t.PotG, Part: part}
 	l := &logged{t: t, site: t.Site, last: t.Laid, warm: warmest(t.Pieces)}
 	if t.Warmth.Heated {
 		l.warm = math.Max(l.warm, t.Warmth.HeatC)
@@ -128,7 +128,7 @@ func (l *logged) moment(m cure.Milestone) (Moment, error) {
 		return Moment{}, err
 	}
 	mo := Moment{Milestone: m, Line: m.Line(), Known: !safe.Never, LikelyKnown: known, Excursions: safe.Excursions}
-	mo.Why = strings.Join(slices.DeleteFunc([]string{note, cl.GapNote(l.t.Bead)}, func(s string) bool { return s == "" }), "; ")
+	mo.Why = strings.Join(slices.DeleteFunc([]string{note, cl.GapNote(l.t.Bead), cl.PotNote(m, l.t.PotG)}, func(s string) bool { return s == "" }), "; ")
 	l.seen(safe.At, !safe.Never)
 	l.seen(likely, known)
 	switch {

@@ -23,10 +23,15 @@ func Times(w io.Writer, t *desk.Times, u Units) error {
 	s.given()
 	s.against()
 	s.sealing()
-	s.line("")
-	s.table()
-	s.remarks()
-	s.restsOn()
+	if len(t.Moments) > 0 {
+		s.line("")
+		s.table()
+		s.remarks()
+	}
+	s.degreeOfCure(s.t.Degree, s.u)
+	if len(t.Moments) > 0 {
+		s.restsOn()
+	}
 	s.bullets("ASSUMED", s.inUnits(t.Assumed))
 	s.bullets("CAUTIONS", t.Cautions)
 	return s.err
@@ -111,6 +116,9 @@ func (s *timesSheet) places() (said []string) {
 	t, u := s.t, s.u
 	if !math.IsNaN(t.PotC) {
 		said = append(said, "pot "+u.Temp(t.PotC))
+	}
+	if t.PotG > 0 {
+		said = append(said, u.Mass(t.PotG)+" in the pot")
 	}
 	if !math.IsNaN(t.PartC) {
 		said = append(said, "part "+u.Temp(t.PartC))

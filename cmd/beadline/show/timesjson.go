@@ -22,6 +22,8 @@ type timesJSON struct {
 	Heat       *heatingJSON `json:"heat"`
 	WarmToC    *float64     `json:"warm-to-c"`
 	Milestones []momentJSON `json:"milestones"`
+	PotG       *float64     `json:"pot-g"` // null: not said
+	Degree     *degreeJSON  `json:"degree-of-cure"`
 	// SealWindows are where the class may be laid in the time from the start on, and
 	// SealClosed where it may not; null for constant air.
 	SealWindows []sealWindowJSON `json:"seal-windows"`
@@ -93,6 +95,10 @@ func TimesJSON(w io.Writer, t *desk.Times) error {
 		From: instantOf(t.From), Laid: instantOf(t.Laid), Milestones: []momentJSON{},
 		Stops: list(t.Stops), Warnings: list(t.Warnings), Assumptions: list(t.Assumed), Cautions: list(t.Cautions),
 	}
+	if t.PotG > 0 {
+		o.PotG = &t.PotG
+	}
+	o.Degree = degreeShape(t.Degree)
 	o.history(t)
 	for _, m := range t.Moments {
 		r := momentJSON{
