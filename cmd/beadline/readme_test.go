@@ -42,14 +42,17 @@ func examples(t *testing.T, page string) []example {
 }
 
 // TestReadmeShowsRealOutput runs every command that the README shows, in a folder
-// with the demo in it, and compares what it prints.
+// with the demo and the sample data sheets in it, and compares what it prints.
 func TestReadmeShowsRealOutput(t *testing.T) {
 	page, err := filepath.Abs("../../README.md")
 	require.NoError(t, err)
 	all := examples(t, page)
 	require.NotEmpty(t, all)
+	sheets, err := filepath.Abs("../../testdata/fit")
+	require.NoError(t, err)
 	t.Chdir(t.TempDir())
 	require.NoError(t, writeDemo(demoFolder))
+	require.NoError(t, os.CopyFS("testdata/fit", os.DirFS(sheets)))
 	for _, s := range all {
 		var out, errs bytes.Buffer
 		a := &app{in: strings.NewReader(""), out: &out, err: &errs, clock: func() time.Time {
