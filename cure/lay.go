@@ -379,8 +379,12 @@ func judge(pv, rh, any float64) float64 {
 func (b *builder) hold(p Piece) {
 	l := b.lastReading()
 	b.dew = false
-	b.note("%s ends at %s: its last reading, %.1f C and %.0f %% RH, is held from there on, taken %g C colder where cure must be waited for and %g C warmer where the pot runs out.",
-		p.Name, b.h.instant(b.end()).In(p.Samples[0].At.Location()).Format("Mon 2 Jan 15:04 MST"), l.c, l.rh(), p.Margin, p.Margin)
+	doubt := ""
+	if p.Margin > 0 {
+		doubt = fmt.Sprintf(", taken %g C colder where cure must be waited for and %g C warmer where the pot runs out", p.Margin, p.Margin)
+	}
+	b.note("%s ends at %s: its last reading, %.1f C and %.0f %% RH, is held from there on%s.",
+		p.Name, b.h.instant(b.end()).In(p.Samples[0].At.Location()).Format("Mon 2 Jan 15:04 MST"), l.c, l.rh(), doubt)
 	b.put(b.end(), l.c, l.pv, p.Margin)
 	b.put(b.until, l.c, l.pv, p.Margin)
 }

@@ -128,7 +128,7 @@ func (c *Chart) add(i int, t *Times) {
 		cm.Cells[i] = append(cm.Cells[i], m)
 		cm.Rests = union(cm.Rests, m.RestsOn)
 	}
-	c.Stops[i] = append(c.Stops[i], notLaid(t))
+	c.Stops[i] = append(c.Stops[i], t.Stops)
 	c.Assumed = union(c.Assumed, t.Assumed)
 }
 
@@ -139,17 +139,6 @@ func union[T comparable](all, more []T) []T {
 		}
 	}
 	return all
-}
-
-// notLaid is why nothing is to be laid in the air of an answer: what stops the mixing,
-// and air too dry or too damp for the class. One answer only warns of that air, since
-// it may change while the sealant is mixed; that of a chart does not.
-func notLaid(t *Times) []string {
-	why := slices.Clone(t.Stops)
-	if r := t.Class.Apply.RH; t.RHSaid && !r.IsZero() && !r.Contains(t.Start.RH) {
-		why = append(why, fmt.Sprintf("The air has %.3g %% RH: this class is laid at %g to %g %%.", t.Start.RH, r.Lo, r.Hi))
-	}
-	return why
 }
 
 // limits says what air and part a class is laid in; humidity enters where it is said.

@@ -178,7 +178,7 @@ func TestNothingIsToBeLaidOutsideTheLayingRange(t *testing.T) {
 			assert.Equal(t, want, c.Stops[i][j] != nil, "%g C, %g %%: %v", c.TempsC[i], c.RHs[j], c.Stops[i][j])
 		}
 	}
-	assert.Contains(t, c.Stops[1][0][0], "The air has 30 % RH: this class is laid at 40 to 85 %")
+	assert.Contains(t, c.Stops[1][0][0], "the air has 30 % RH: this class is laid at 40 to 85 %")
 	assert.Contains(t, c.Stops[1][2][0], "dew point")
 	assert.Equal(t, "the part at 16 to 32 C, the air at 40 to 85 % RH and the part at least 3 degrees C above the dew point", c.Limits)
 }

@@ -140,16 +140,19 @@ func TestACoolDampPartIsWarnedOf(t *testing.T) {
 	assert.Contains(t, said, "16.7 C")
 }
 
-func TestOnlyThePartItselfStopsTheMixing(t *testing.T) {
-	q := steady(class(t, "", "polysulfide-b-2"), 18, 30)
+func TestPartAndAirOutsideTheClassStopTheMixing(t *testing.T) {
+	q := steady(class(t, "", "polysulfide-b-2"), 18, 45)
 	a, err := AskTimes(q)
 	require.NoError(t, err)
-	assert.NotEmpty(t, a.Warnings, "dry air is a warning")
 	assert.Empty(t, a.Stops)
+	q.Air.RH = 30
+	a, err = AskTimes(q)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Do not seal: the air has 30 % RH: this class is laid at 40 to 85 %."}, a.Stops, "as in a plan")
 	q.PartC = 10
 	a, err = AskTimes(q)
 	require.NoError(t, err)
-	require.Len(t, a.Stops, 1)
+	require.Len(t, a.Stops, 2)
 	assert.Subset(t, a.Warnings, a.Stops)
 }
 

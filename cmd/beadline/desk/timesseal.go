@@ -79,7 +79,7 @@ func (t *Times) layingSteady() {
 	}
 	if t.RHSaid {
 		if !r.RH.IsZero() && !r.RH.Contains(a.RH) {
-			t.warn("The air has %.3g %% RH: this class is laid at %g to %g %%.", a.RH, r.RH.Lo, r.RH.Hi)
+			t.stop("Do not seal: the air has %.3g %% RH: this class is laid at %g to %g %%.", a.RH, r.RH.Lo, r.RH.Hi)
 		}
 		if dew := air.DewPoint(a.Vapour()); part < dew+dewMargin {
 			t.stop("Do not seal: the part at %.3g C is less than %g degrees C above the dew point, %.1f C.", part, dewMargin, dew)
