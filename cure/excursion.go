@@ -27,23 +27,42 @@ func (e *excursions) add(s *stretch, w float64) {
 	if e == nil || w <= 0 || e.inside(s, w) {
 		return
 	}
-	p := e.tr.pace
+	first, last := e.outside(s, 0), e.outside(s, w)
+	_, turns := s.turn(w)
+	if first == last && !turns && e.outside(s, w/2) == first {
+		e.count(first, w)
+		return
+	}
 	n := int(math.Max(1, math.Min(1000, w/10)))
 	d := w / float64(n)
 	for k := range n {
-		r := e.tr.read(s, (float64(k)+0.5)*d)
-		switch {
-		case r.temp < p.c.Temp.Lo-slack:
-			e.cold += d
-		case r.temp > p.c.Temp.Hi+slack:
-			e.hot += d
-		}
-		switch {
-		case !p.humid:
-		case r.rh < p.driest()-slack:
-			e.parched += d
-		case !p.rh.IsZero() && math.Min(100, r.rh) > p.rh.Hi+slack:
-			e.damp += d
+		e.count(e.outside(s, (float64(k)+0.5)*d), d)
+	}
+}
+
+// beyond says on which sides of the curve a condition lies.
+type beyond struct{ cold, hot, parched, damp bool }
+
+// outside judges the condition u seconds into a stretch.
+func (e *excursions) outside(s *stretch, u float64) (b beyond) {
+	p, r := e.tr.pace, e.tr.read(s, u)
+	b.cold = r.temp < p.c.Temp.Lo-slack
+	b.hot = r.temp > p.c.Temp.Hi+slack
+	if p.humid {
+		b.parched = r.rh < p.driest()-slack
+		b.damp = !b.parched && !p.rh.IsZero() && math.Min(100, r.rh) > p.rh.Hi+slack
+	}
+	return b
+}
+
+// count adds d seconds to what they lie beyond.
+func (e *excursions) count(b beyond, d float64) {
+	for _, x := range [...]struct {
+		is  bool
+		sum *float64
+	}{{b.cold, &e.cold}, {b.hot, &e.hot}, {b.parched, &e.parched}, {b.damp, &e.damp}} {
+		if x.is {
+			*x.sum += d
 		}
 	}
 }

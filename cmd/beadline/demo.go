@@ -139,35 +139,9 @@ func writeDemo(dir string) error {
 		if err != nil {
 			return err
 		}
-		if err := replace(filepath.Join(dir, name), data); err != nil {
+		if err := writeWhole(filepath.Join(dir, name), data); err != nil {
 			return err
 		}
-	}
-	return nil
-}
-
-// replace writes a file whole or not at all.
-func replace(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".beadline-*")
-	if err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", path, err)
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(data)
-	if err == nil {
-		err = f.Sync()
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return fmt.Errorf("%s: cannot be written: %w", path, err)
 	}
 	return nil
 }

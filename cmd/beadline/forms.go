@@ -2,13 +2,19 @@ package main
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"beadline/catalog"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
+
+	"github.com/google/renameio/v2"
 )
 
 // forms are the ways to write one answer; nil where a command does not have one.
@@ -73,4 +79,26 @@ func flagNames(names []string) string {
 	}
 	last := len(names) - 1
 	return "--" + strings.Join(names[:last], ", --") + " and --" + names[last]
+}
+
+// writeWhole writes a file whole or not at all. The error is one line that says the
+// name and what would be right.
+func writeWhole(file string, data []byte) error {
+	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: this is not a file that can be replaced: name another", file)
+	}
+	if info, err := os.Stat(filepath.Dir(file)); err != nil || !info.IsDir() {
+		return fmt.Errorf("%s: there is no folder %s: make it first", file, filepath.Dir(file))
+	}
+	err := renameio.WriteFile(file, data, 0o644)
+	var pe *fs.PathError
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, fs.ErrPermission):
+		return fmt.Errorf("%s: you may not write here: name another folder", file)
+	case errors.As(err, &pe):
+		err = pe.Err // the path is that of a file that is gone again
+	}
+	return fmt.Errorf("%s: cannot be written: %w", file, err)
 }

@@ -133,7 +133,7 @@ func TestInfeasiblePlanJSONSaysBecauseAndFixes(t *testing.T) {
 // the keys all the same.
 func TestPlanJSONWithoutAPlanKeepsItsKeys(t *testing.T) {
 	t.Chdir(t.TempDir())
-	require.NoError(t, replace("cold.yaml", []byte(`job: T-1
+	require.NoError(t, writeWhole("cold.yaml", []byte(`job: T-1
 zone: UTC
 start: 2027-03-29T07:00
 air: [{constant: {temp: 55F, rh: 50%}}]

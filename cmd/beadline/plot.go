@@ -4,17 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 
 	"beadline/catalog"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show/picture"
 	"beadline/cure"
 	"beadline/cure/quantity"
-
-	"github.com/google/renameio/v2"
 )
 
 // plotClass draws a class into a file: its times against temperature. Without a file
@@ -102,26 +97,4 @@ func (a *app) plot(file string, p *picture.Picture) error {
 	}
 	a.note("the picture is in " + file)
 	return nil
-}
-
-// writeWhole writes a file whole or not at all. The error is one line that says the
-// name and what would be right.
-func writeWhole(file string, data []byte) error {
-	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s: this is not a file that can be replaced: name another", file)
-	}
-	if info, err := os.Stat(filepath.Dir(file)); err != nil || !info.IsDir() {
-		return fmt.Errorf("%s: there is no folder %s: make it first", file, filepath.Dir(file))
-	}
-	err := renameio.WriteFile(file, data, 0o644)
-	var pe *fs.PathError
-	switch {
-	case err == nil:
-		return nil
-	case errors.Is(err, fs.ErrPermission):
-		return fmt.Errorf("%s: you may not write here: name another folder", file)
-	case errors.As(err, &pe):
-		err = pe.Err // the path is that of a file that is gone again
-	}
-	return fmt.Errorf("%s: cannot be written: %w", file, err)
 }
