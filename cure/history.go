@@ -36,7 +36,8 @@ type Piece struct {
 	Constant *Air
 	Forecast bool // Margin applies; a swing or constant air to come is a forecast
 	// Margin is how much warmer or colder it may turn out, °C ≥ 0. For a log it
-	// applies only where its last reading is held past its end: that is a forecast.
+	// applies only where nothing was measured: in a gap, and where its last reading is
+	// held past its end.
 	Margin float64
 }
 

@@ -345,14 +345,25 @@ func (b *builder) lastReading() guarded {
 	return g
 }
 
-// gapTo adds a reading that comes too long after the one before. Over the stretch
-// between, cure counts with the colder, drier and less humid of the two ends, the
-// pot with the warmer and wetter; the likely air runs straight.
+// widened is an end with the doubt m of a forecast added; its humidity stands.
+func (g guarded) widened(m float64) guarded {
+	rh := g.rh() / 100
+	return guarded{g.c, g.cold - m, g.warm + m, g.pv, math.Min(g.dry, rh*air.Saturation(g.cold-m)), math.Max(g.wet, rh*air.Saturation(g.warm+m))}
+}
+
+// gapTo adds a reading that comes too long after the one before. Nobody measured the
+// stretch between, so that it is doubted as a forecast is: cure counts with the colder,
+// drier and less humid of the two ends, the pot with the warmer and wetter; the likely
+// air runs straight.
 func (b *builder) gapTo(p Piece, l guarded, from float64, s Sample, m float64) {
 	u := b.h.seconds(s.At)
-	r := doubted(s, m)
-	b.note("%s: no reading from %s to %s: cure is counted at the slower end of the gap, the pot at the faster.", p.Name,
-		b.h.instant(from).In(s.At.Location()).Format("Mon 2 Jan 15:04"), s.At.Format("Mon 2 Jan 15:04 MST"))
+	l, r := l.widened(p.Margin), doubted(s, m).widened(p.Margin-m)
+	more := ""
+	if p.Margin > 0 {
+		more = fmt.Sprintf(", and %g C colder or warmer than that", p.Margin)
+	}
+	b.note("%s: no reading from %s to %s: cure is counted at the slower end of the gap, the pot at the faster%s.", p.Name,
+		b.h.instant(from).In(s.At.Location()).Format("Mon 2 Jan 15:04"), s.At.Format("Mon 2 Jan 15:04 MST"), more)
 	b.guard()
 	n := len(b.likely.t) - 1
 	dry, wet := math.Min(l.dry, r.dry), math.Max(l.wet, r.wet)

@@ -159,7 +159,7 @@ func (w *world) air(u float64, l Line) feel {
 	end := last.At.Sub(t0).Seconds()
 	switch {
 	case u < end:
-		return between(w.log, u, l, 0, true)
+		return between(w.log, u, l, margin, true)
 	case w.tail == "held":
 		return last.feel(margin)
 	case w.tail == "constant":
@@ -181,7 +181,7 @@ func (w *world) air(u float64, l Line) feel {
 	first := w.forecast[0]
 	if b := first.At.Sub(t0).Seconds(); u < b {
 		if first.At.Sub(last.At) > MaxGap+time.Microsecond && l != Likely {
-			return worst(last.feel(0), first.feel(margin), l)
+			return worst(last.feel(margin), first.feel(margin), l)
 		}
 		return mix(last.feel(0), first.feel(margin), (u-end)/(b-end))
 	}
@@ -205,6 +205,9 @@ func between(s []Sample, u float64, l Line, margin float64, gaps bool) feel {
 	a, b := s[i-1], s[i]
 	if gaps && l != Likely && b.At.Sub(a.At) > MaxGap+time.Microsecond {
 		return worst(a.feel(margin), b.feel(margin), l)
+	}
+	if gaps {
+		margin = 0 // a log: the doubt is that of its gaps
 	}
 	return mix(a.feel(margin), b.feel(margin), (u-a.At.Sub(t0).Seconds())/b.At.Sub(a.At).Seconds())
 }

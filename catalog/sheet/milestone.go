@@ -102,7 +102,28 @@ func (m *Milestone) try(c *contents) error {
 	if m.Chosen < 0 {
 		return errors.New("no form fits: " + strings.Join(reasons, "; "))
 	}
-	return nil
+	return m.believable()
+}
+
+// believed is the largest error on left-out rows with which a curve is still one (own
+// decision): beyond it a row is a slip, or the forms are not for such rows.
+const believed = 0.5
+
+// believable refuses a curve that cannot foretell its own rows, and names the one that
+// lies farthest off.
+func (m *Milestone) believable() error {
+	f := &m.Tried[m.Chosen]
+	e, n := f.Error()
+	if n == 0 || e <= believed {
+		return nil
+	}
+	worst := 0
+	for i, d := range f.LeftOut {
+		if !math.IsNaN(d) && math.Abs(d) > math.Abs(f.LeftOut[worst]) || math.IsNaN(f.LeftOut[worst]) {
+			worst = i
+		}
+	}
+	return fmt.Errorf("no form foretells a row from the others: the best, %s, is off by %.0f %%: check line %d first, and the rows beside it", f.Form, 100*e, m.Rows[worst].Line)
 }
 
 // contents is what the rows of a milestone vary and what not.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -20,15 +21,16 @@ import (
 
 // chartFlags are the flags of `times` for a chart on the wall and for a sensitivity.
 type chartFlags struct {
-	step, out   string
-	sensitivity bool
-	all         *pflag.FlagSet // every flag of times, to see what was said
+	step, out          string
+	sensitivity, force bool
+	all                *pflag.FlagSet // every flag of times, to see what was said
 }
 
 func (x *chartFlags) add(fl *pflag.FlagSet) {
 	x.all = fl
 	fl.StringVar(&x.step, "step", "", "step between the rows of a chart, such as 5C or 9F (default: 5C)")
 	fl.StringVar(&x.out, "out", "", "write the chart to a file: .pdf, .csv, .json or .txt")
+	fl.BoolVar(&x.force, "force", false, "let --out replace a file")
 	fl.BoolVar(&x.sensitivity, "sensitivity", false, "what small changes of the air do to each line")
 }
 
@@ -51,6 +53,8 @@ func (f timesFlags) oneAnswer() error {
 	switch {
 	case f.step != "":
 		return usagef("--step %s: only a chart has steps: write --temp 10C..35C", f.step)
+	case f.force:
+		return usagef("--force: there is no --out to replace: leave it out")
 	case f.out != "":
 		return usagef("--out %s: only a chart is written to a file: write --temp 10C..35C", f.out)
 	}
@@ -72,7 +76,7 @@ var notOfAChart = map[string]string{
 }
 
 // ofAChart are the flags of times that a chart heeds, and those of every command.
-var ofAChart = []string{"temp", "rh", "step", "out", "pot", "oven", "bead", "faces", "seal", "format", "units", "at", "zone", "catalog", "help"}
+var ofAChart = []string{"temp", "rh", "step", "out", "force", "pot", "oven", "bead", "faces", "seal", "format", "units", "at", "zone", "catalog", "help"}
 
 // onlyOfAChart refuses what a chart would take in silence and not use.
 func (f timesFlags) onlyOfAChart() (err error) {
@@ -110,7 +114,7 @@ func (a *app) chart(cl *catalog.Class, f timesFlags) error {
 			csv:  func(w io.Writer) error { return show.ChartCSV(w, c) },
 		})
 	}
-	return a.chartFile(f.out, form, c)
+	return a.chartFile(f.out, form, f.force, c)
 }
 
 // plainly puts what the physics says into the reader's units.
@@ -142,7 +146,7 @@ func (a *app) chartForm(out string) (string, error) {
 
 // chartFile writes a chart into a file, whole or not at all. A file of that name is
 // replaced: it is the one that was named.
-func (a *app) chartFile(file, form string, c *desk.Chart) error {
+func (a *app) chartFile(file, form string, force bool, c *desk.Chart) error {
 	now, err := a.now()
 	if err != nil {
 		return err
@@ -162,6 +166,9 @@ func (a *app) chartFile(file, form string, c *desk.Chart) error {
 	}
 	if err != nil {
 		return err
+	}
+	if _, err := os.Stat(file); err == nil && !force {
+		return usagef("--out %s: there is a file already: name another, or say --force to replace it", file)
 	}
 	if err := writeWhole(file, b.Bytes()); err != nil {
 		return usagef("--out %w", err)

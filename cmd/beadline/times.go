@@ -90,8 +90,8 @@ exit code is 3: do not mix yet.
 
 --temp 10C..35C --rh 30,50,80 makes a chart for the wall: a row every 5 °C or
 every --step; --out wall.pdf writes it as one page, and .csv, .json and .txt
-are the other forms. A file of that name is replaced. --sensitivity shows what
-small changes of the air do, and --plot draws the answer.
+are the other forms; --force replaces a file. --sensitivity shows what small
+changes of the air do, and --plot draws the answer.
 
 ` + exitHelp + ` Here 1 is also: every milestone lies outside its curve's
 range; and 3: do not mix yet.`,
@@ -336,6 +336,9 @@ func readRH(text string) (float64, error) {
 	v, err := quantity.Humidity(text)
 	if err != nil {
 		return 0, usagef("--rh %w", err)
+	}
+	if v > 0 && v < 1 && !strings.Contains(text, "%") {
+		return 0, usagef("--rh %s: is that %.4g %%? Write --rh %.4g; if it is under one per cent, write --rh %s%%", text, 100*v, 100*v, text)
 	}
 	return v, nil
 }

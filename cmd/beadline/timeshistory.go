@@ -178,6 +178,9 @@ func (a *app) readWarmth(q *desk.TimesQuestion, f timesFlags) (err error) {
 		if q.Warmth.WarmedC, err = readTemp("warm-to", f.warmTo); err != nil {
 			return err
 		}
+		if r := q.Class.Apply.Part; !r.IsZero() && !r.Contains(q.Warmth.WarmedC) {
+			return usagef("--warm-to %s: class %s is laid on a part of %s: warm it to that", f.warmTo, q.Class.ID, a.inUnits().Temps(r))
+		}
 	}
 	if f.heat == "" {
 		return nil

@@ -102,6 +102,9 @@ func AskSensitivity(q TimesQuestion) (*Sensitivity, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(base.Moments) == 0 {
+		return nil, fmt.Errorf("class %s has no line to work to: its degree of cure is information, and --sensitivity is of lines", q.Class.ID)
+	}
 	s := &Sensitivity{Base: base}
 	for _, m := range base.Moments {
 		s.Lines = append(s.Lines, SensitiveLine{Base: m})
@@ -158,6 +161,7 @@ func (s *Sensitivity) weather(q TimesQuestion) []change {
 	for _, d := range []float64{-stepC, stepC} {
 		all = append(all, change{q: withAir(q, d, 0), what: towards(d, " C", "colder", "warmer"), stepC: d})
 	}
+	all = append(all, places(q)...)
 	s.held(q)
 	if q.Pieces == nil && !q.RHSaid {
 		s.note("Humidity is not said and not changed: this class does not look at it.")
@@ -171,6 +175,29 @@ func (s *Sensitivity) weather(q TimesQuestion) []change {
 			}
 		}
 		all = append(all, change{q: withAir(q, 0, d), what: towards(d, " % RH", "drier", "damper"), stepRH: d})
+	}
+	return all
+}
+
+// places are the changes of a pot and a part whose temperature was said: a thermometer
+// may be off, or read on another part.
+func places(q TimesQuestion) (all []change) {
+	for _, d := range []float64{-stepC, stepC} {
+		if !math.IsNaN(q.PotC) {
+			c := change{q: q, what: "pot " + towards(d, " C", "colder", "warmer")}
+			c.q.PotC += d
+			all = append(all, c)
+		}
+		part := change{q: q, what: "part " + towards(d, " C", "colder", "warmer")}
+		switch {
+		case q.Pieces == nil && !math.IsNaN(q.PartC):
+			part.q.PartC += d
+		case q.Part.Tau > 0 && !math.IsNaN(q.Part.AtC) && !q.Warmth.Warmed:
+			part.q.Part.AtC += d
+		default:
+			continue
+		}
+		all = append(all, part)
 	}
 	return all
 }
@@ -206,7 +233,7 @@ func (s *Sensitivity) held(q TimesQuestion) {
 	if stays == nil {
 		s.note("Pot and part change with the air.")
 	} else {
-		s.note("Not changed with the air, as it is said: %s.", strings.Join(stays, "; "))
+		s.note("Not changed with the air, as it is said, but by themselves where there is a row for it: %s.", strings.Join(stays, "; "))
 	}
 	for _, p := range q.Pieces {
 		if p.Swing != nil && !math.IsNaN(p.Swing.DewC) {

@@ -57,6 +57,8 @@ type Times struct {
 	Degree  *Degree  // the degree of cure beside them; nil: no rate law of the class is known
 	// Measured is the last reading of a log: what follows is expected. Zero: all of it is.
 	Measured time.Time
+	// Gaps are the stretches of the logs that nobody measured.
+	Gaps []Gap
 	// Windows say when the class may be laid in the time after From; nil for constant air.
 	Windows []cure.Window
 	// Laying is what the windows and stops rest on.
@@ -119,6 +121,7 @@ func AskTimes(q TimesQuestion) (*Times, error) {
 		return nil, fmt.Errorf("class %s has no times: nothing is known of its pot life or cure", q.Class.ID)
 	}
 	t.laying()
+	t.lateLaid()
 	if err := t.sealing(); err != nil {
 		return nil, err
 	}

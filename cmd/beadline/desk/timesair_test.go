@@ -166,13 +166,14 @@ func within(t require.TestingT, windows []cure.Window, s Sealing) {
 	require.Fail(t, "outside every window", "%v in %v", s, windows)
 }
 
-func TestSealantLaidBehindTheWindowIsWarnedOf(t *testing.T) {
+func TestSealantLaidBehindTheWindowOrThePotIsStopped(t *testing.T) {
 	q := inPieces(class(t, plain, "plain"), night(4, 24, 0, 0))
 	q.From, q.Laid = monday.Add(7*time.Hour), monday.Add(20*time.Hour)
 	a, err := AskTimes(q)
 	require.NoError(t, err)
-	assert.Empty(t, a.Stops)
-	assert.Contains(t, strings.Join(a.Warnings, " "), "have all sealant laid by the first")
+	require.Len(t, a.Stops, 2)
+	assert.Contains(t, a.Stops[0], "the seal does not count")
+	assert.Contains(t, a.Stops[1], "Lay none after that")
 	q.Laid = q.From.Add(time.Hour)
 	a, err = AskTimes(q)
 	require.NoError(t, err)

@@ -16,11 +16,14 @@ func (t *Times) clocks() {
 	case t.Laid.Equal(t.From):
 		t.assume("Mixing, the last sealant laid and the last fastener torqued are all taken at one instant. Where the work ends later, so do tack-free and cure: give --laid.")
 	}
-	if t.Pieces == nil && math.IsNaN(t.PotC) {
+	if t.Class.Has(cure.Application) && math.IsNaN(t.PotC) {
 		t.assume("The pot is as warm as the air: give --pot if it stands in a warmer room.")
 	}
-	if math.IsNaN(t.PartC) && t.Part.Tau == 0 {
+	if math.IsNaN(t.PartC) && t.Part.Tau == 0 && t.Warmth == (cure.Warmth{}) {
 		t.assume("The part is as warm as the air: a cold-soaked structure lags behind it.")
+	}
+	if t.Bead.Faces == 0 && !t.Bead.Closed && NeedsBead(t.Class) != "" {
+		t.assume("The bead is open to the air on one face: give --faces 2 if it is on both.")
 	}
 }
 

@@ -36,7 +36,11 @@ func (t *Times) inAir() error {
 	if err := t.within(); err != nil {
 		return err
 	}
-	t.RHSaid, t.Measured = true, LastMeasured(t.Pieces)
+	t.RHSaid, t.Measured, t.Gaps = true, LastMeasured(t.Pieces), gapsOf(t.Pieces)
+	if err := t.startInGap(); err != nil {
+		return err
+	}
+	t.overlaps()
 	for _, ahead := range spans {
 		l, err := t.openAir(ahead)
 		if err != nil {
@@ -139,7 +143,7 @@ func (l *logged) moment(m cure.Milestone) (Moment, error) {
 		mo.ByWitness = mo.Line == cure.NotBefore && cl.Moisture != nil
 		mo.Why = l.never(m, safe, l.site.Air.Until().Sub(start))
 	}
-	mo.OnForecast = !mo.ByWitness && (safe.Never || safe.At.After(l.t.Measured))
+	mo.OnForecast = !mo.ByWitness && (safe.Never || l.t.Unmeasured(start, safe.At))
 	if mo.Known {
 		mo.Span = whole(safe.At.Sub(start), mo.Line)
 		mo.At = start.Add(mo.Span)
@@ -274,10 +278,14 @@ func (l *logged) notes() {
 			sayInstant(from.In(t.From.Location())), l.site.Part.AtC))
 	}
 	if t.Warmth.Warmed {
-		said = append(said, fmt.Sprintf("The structure is kept at %g C from the start until the last sealant or fastener is in.", t.Warmth.WarmedC))
+		said = append(said, fmt.Sprintf("The structure has %g C already at the start, and is kept there until the last sealant or fastener is in: measure it before you mix.", t.Warmth.WarmedC))
 		if t.Part.Tau == 0 {
 			said = append(said, "Without --warms-in the structure is at air temperature again at once after that.")
 		}
+	}
+	if w := t.Warmth; w.Heated {
+		said = append(said, fmt.Sprintf("The heat holds the joint at %g C from %s on without a break, until each milestone is reached: measure it at the joint, and where it stops or falls short, ask again without it.",
+			w.HeatC, sayInstant(w.HeatFrom.In(t.From.Location()))))
 	}
 	t.Assumed = append(said, t.Assumed...)
 }

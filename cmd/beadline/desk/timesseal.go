@@ -139,11 +139,20 @@ func (t *Times) sealing() (err error) {
 	switch {
 	case !first.Open():
 		t.stop("Do not seal at %s: %s. %s %s", sayInstant(t.From), strings.Join(first.Bars.Reasons(&t.Class.Class), ", "), t.measures(), t.nextWindow())
-	case first.To.Before(t.Laid) && len(t.Windows) > 1:
-		t.warn("You may seal until %s, and the last sealant is laid or fastener torqued at %s: have all sealant laid by the first.",
-			sayInstant(first.To.In(t.From.Location())), sayInstant(t.Laid))
+	case len(t.Windows) == 1:
+	case first.To.Before(t.Laid):
+		t.stop("You may seal until %s, and the last sealant is laid or fastener torqued at %s: %s. Lay none after that.",
+			sayInstant(first.To.In(t.From.Location())), sayInstant(t.Laid), strings.Join(t.Windows[1].Bars.Reasons(&t.Class.Class), ", "))
+	case t.outlives(first.To):
+		t.warn("You may seal until %s only, before the pot is spent: then %s. Have all sealant laid by then.",
+			sayInstant(first.To.In(t.From.Location())), strings.Join(t.Windows[1].Bars.Reasons(&t.Class.Class), ", "))
 	}
 	return nil
+}
+
+// outlives reports that the pot lasts beyond an instant.
+func (t *Times) outlives(at time.Time) bool {
+	return len(t.Moments) > 0 && t.Moments[0].Milestone == cure.Application && t.Moments[0].At.After(at)
 }
 
 // measures says what part and dew point are at the start, and what doubt makes of them.
@@ -200,6 +209,8 @@ func inward(w cure.Window) (from, to time.Time) {
 type Sealing struct {
 	From, To time.Time // whole minutes, inward, but where From is the start of mixing
 	Then     []string  // why it ends; nil: it goes on as far as was looked
+	// OnForecast says that it rests, in part at least, on air that was not measured.
+	OnForecast bool
 }
 
 // MaySeal are the windows in which the class may be laid; what has no whole minute is
@@ -218,6 +229,7 @@ func (t *Times) MaySeal() []Sealing {
 		if i+1 < len(t.Windows) {
 			s.Then = t.Windows[i+1].Bars.Reasons(&t.Class.Class)
 		}
+		s.OnForecast = t.Unmeasured(w.From, w.To)
 		if s.To.After(s.From) {
 			open = append(open, s)
 		}

@@ -146,6 +146,7 @@ const mostWindows = 6
 // sealing says when the class may be laid in the air to come.
 func (s *timesSheet) sealing() {
 	var said []string
+	guessed := false
 	hours := number(desk.SealAhead.Hours(), 0) + " h"
 	open := s.t.MaySeal()
 	for i, w := range open {
@@ -154,18 +155,25 @@ func (s *timesSheet) sealing() {
 			break
 		}
 		from, to := w.From.In(s.z), w.To.In(s.z)
+		mark := "."
+		if w.OnForecast {
+			mark, guessed = ". +", true
+		}
 		switch {
 		case w.Then == nil && w.From.Equal(s.t.From):
-			said = append(said, "You may seal at any time in the "+hours+" from the start, as far as part, dew point and humidity go.")
+			said = append(said, "You may seal at any time in the "+hours+" from the start, as far as part, dew point and humidity go"+mark)
 		case w.Then == nil:
-			said = append(said, "You may seal from "+s.full(from)+" on, for as long as was looked ahead.")
+			said = append(said, "You may seal from "+s.full(from)+" on, for as long as was looked ahead"+mark)
 		default:
 			until := s.full(to)
 			if from.Format(time.DateOnly) == to.Format(time.DateOnly) {
 				until = to.Format("15:04 MST")
 			}
-			said = append(said, "You may seal from "+s.full(from)+" until "+until+"; then "+strings.Join(w.Then, ", ")+".")
+			said = append(said, "You may seal from "+s.full(from)+" until "+until+"; then "+strings.Join(w.Then, ", ")+mark)
 		}
+	}
+	if guessed {
+		said = append(said, "+ rests on air that was not measured: measure the part and the dew point before you mix.")
 	}
 	title := "WHEN TO SEAL"
 	if s.t.Warmth.Warmed {
@@ -202,10 +210,31 @@ func (s *timesSheet) table() {
 	}
 }
 
+// gapWithin is the first gap that a marked line rests on; beyond says that one of them
+// rests on air behind the last reading too.
+func (s *timesSheet) gapWithin() (g *desk.Gap, beyond bool) {
+	t := s.t
+	for _, m := range t.Moments {
+		if !m.OnForecast {
+			continue
+		}
+		beyond = beyond || m.At.IsZero() || m.At.After(t.Measured)
+		for i := range t.Gaps {
+			if g == nil && t.Gaps[i].To.After(t.From) && (m.At.IsZero() || t.Gaps[i].From.Before(m.At)) {
+				g = &t.Gaps[i]
+			}
+		}
+	}
+	return g, beyond
+}
+
 // expected says what air the marked lines rest on that nobody measured.
 func (s *timesSheet) expected() string {
 	t := s.t
 	last := t.Pieces[len(t.Pieces)-1]
+	if g, beyond := s.gapWithin(); g != nil && !beyond {
+		return "Rests on air that nobody measured: " + g.Name + " has no reading from " + s.full(g.From.In(s.z)) + " to " + s.full(g.To.In(s.z)) + "."
+	}
 	if t.Measured.IsZero() {
 		return "Rests on air that is expected, not measured: " + airNames(t.Pieces) + "."
 	}

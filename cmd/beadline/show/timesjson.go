@@ -61,9 +61,11 @@ type heatingJSON struct {
 }
 
 type sealWindowJSON struct {
-	From    *time.Time `json:"from"`
-	To      *time.Time `json:"to"`
-	Reasons []string   `json:"reasons,omitempty"` // why it is closed
+	From *time.Time `json:"from"`
+	To   *time.Time `json:"to"`
+	// OnForecast says that it rests on air that was not measured.
+	OnForecast *bool    `json:"on-forecast,omitempty"`
+	Reasons    []string `json:"reasons,omitempty"` // why it is closed
 }
 
 type momentJSON struct {
@@ -144,6 +146,8 @@ func (o *timesJSON) history(t *desk.Times) {
 	for _, w := range t.Windows {
 		j := sealWindowJSON{From: instantOf(w.From.In(t.From.Location())), To: instantOf(w.To.In(t.From.Location()))}
 		if w.Open() {
+			guessed := t.Unmeasured(w.From, w.To)
+			j.OnForecast = &guessed
 			o.SealWindows = append(o.SealWindows, j)
 			continue
 		}
