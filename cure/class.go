@@ -177,6 +177,9 @@ func (c *Class) Has(m Milestone) bool {
 // Curve finds the curve of a milestone. Assembly falls back to application, and
 // the note says so. Any other milestone without a curve is refused.
 func (c *Class) Curve(m Milestone) (curve *Curve, note string, err error) {
+	if m >= NumMilestones {
+		return nil, "", fmt.Errorf("there is no %s", m)
+	}
 	if cv := c.Curves[m]; cv != nil {
 		return cv, "", nil
 	}

@@ -49,7 +49,7 @@ func (e *excursions) outside(s *stretch, u float64) (b beyond) {
 	b.cold = r.temp < p.c.Temp.Lo-slack
 	b.hot = r.temp > p.c.Temp.Hi+slack
 	if p.humid {
-		b.parched = r.rh < p.driest()-slack
+		b.parched = r.rh < p.driest()-drySlack
 		b.damp = !b.parched && !p.rh.IsZero() && math.Min(100, r.rh) > p.rh.Hi+slack
 	}
 	return b
@@ -85,7 +85,7 @@ func (e *excursions) inside(s *stretch, w float64) bool {
 	}
 	l0, l1 := math.Min(s.la, s.la+s.lb*w), math.Max(s.la, s.la+s.lb*w)
 	p0, p1 := math.Min(s.vapour(0), s.vapour(w)), math.Max(s.vapour(0), s.vapour(w))
-	return air.Humidity(hi+l1, p0) >= p.driest()-slack && (p.rh.IsZero() || air.Humidity(lo+l0, p1) <= p.rh.Hi+slack)
+	return air.Humidity(hi+l1, p0) >= p.driest()-drySlack && (p.rh.IsZero() || air.Humidity(lo+l0, p1) <= p.rh.Hi+slack)
 }
 
 func (e *excursions) list() []Excursion {

@@ -12,6 +12,15 @@ import (
 // stands exactly on.
 const slack = 1e-9
 
+// drySlack is how far, in % RH, air may lie under a limit of dryness and still not count
+// as drier: hygrometers read in whole or tenths of a per cent, so that air stands on
+// the limit for hours, and a part that is 1e-5 °C from the air must not be another case.
+const drySlack = 1e-3
+
+// quickest is the highest pace that is believed, in parts per second: nothing gets there
+// within a microsecond, however far a curve is drawn out.
+const quickest = 1e6
+
 // pace is a curve read for one line and one bead: how fast the milestone comes
 // nearer, in parts per second, at a temperature and a vapour pressure.
 //
@@ -61,7 +70,7 @@ func newPace(cl *Class, m Milestone, c *Curve, line Line, b Bead) *pace {
 		p.setCredit(cl)
 	}
 	p.setBreaks()
-	p.moist = moist(c.Form) || c.Humidity != nil || c.Credit != nil && moist(c.Credit.Form)
+	p.moist = p.moistCurve()
 	p.humid = p.moist || len(p.rhs) > 0
 	return p
 }
@@ -87,6 +96,42 @@ func (p *pace) setCredit(cl *Class) {
 	p.credit0 = cr.Form.Seconds(p.ref.TempC, p.ref.RH, p.ref.Vapour(), p.bead)
 	t, _ := cr.Form.Breaks()
 	p.temps = append(append(p.temps, t...), p.creditC)
+	if p.moistCurve() {
+		p.rhs = append(p.rhs, p.ref.RH) // drier than that lengthens the credited time
+		return
+	}
+	p.temps = append(p.temps, p.crossings()...)
+}
+
+// moistCurve reports that humidity enters the curve or its credit.
+func (p *pace) moistCurve() bool {
+	return moist(p.c.Form) || p.c.Humidity != nil || p.c.Credit != nil && moist(p.c.Credit.Form)
+}
+
+// crossings are the temperatures, in °C, at which curve and credit change places
+// between the reference and the end of the credit, each to 1e-10 °C.
+func (p *pace) crossings() (all []float64) {
+	const step = 0.125
+	rule := func(tempC float64) int { return p.notBefore(tempC, 100, 0).rule }
+	for from := p.ref.TempC + 2*slack; from < p.creditC; from += step {
+		lo, hi := from, math.Min(from+step, p.creditC-2*slack)
+		if !(lo < hi) {
+			break
+		}
+		before := rule(lo)
+		if before == rule(hi) {
+			continue
+		}
+		for hi-lo > 1e-10 {
+			if m := (lo + hi) / 2; rule(m) == before {
+				lo = m
+			} else {
+				hi = m
+			}
+		}
+		all = append(all, hi)
+	}
+	return all
 }
 
 func (p *pace) setBreaks() {
@@ -104,10 +149,10 @@ func (p *pace) setBreaks() {
 		p.temps = append(p.temps, p.ref.TempC)
 	}
 	if !p.rh.IsZero() {
-		p.rhs = append(p.rhs, p.rh.Lo, p.rh.Hi)
+		p.rhs = append(p.rhs, p.rh.Lo-drySlack, p.rh.Lo, p.rh.Hi)
 	}
 	if p.minRH > 0 {
-		p.rhs = append(p.rhs, p.minRH)
+		p.rhs = append(p.rhs, p.minRH-drySlack)
 	}
 	slices.Sort(p.temps)
 	slices.Sort(p.rhs)
@@ -121,6 +166,9 @@ type reading struct {
 	pv   float64 // hPa
 	rh   float64 // % RH, not capped; 0 where the pace does not look at it
 	zone int     // numbers the smooth stretch of the pace that the condition lies in
+	// ratio is the plain curve's time to the rated one where humidity enters it: where it
+	// is 1 the rule of the line changes, at no temperature or humidity known beforehand.
+	ratio float64
 }
 
 // at is the pace at the sealant. judgeC is the temperature humidity is judged at:
@@ -145,8 +193,8 @@ func (p *pace) thermal(tempC float64) thermal {
 		h.sat = air.Saturation(tempC)
 	}
 	if !p.moist {
-		rate, branch := p.rate(tempC, 100, h.sat, tempC)
-		h.rate, h.zone = rate, h.zone|branch
+		rate, v := p.rate(tempC, 100, h.sat, tempC)
+		h.rate, h.zone = rate, h.zone|v.rule
 	}
 	return h
 }
@@ -165,8 +213,8 @@ func (p *pace) under(h thermal, judgeC, pv float64) reading {
 	r.zone |= place(p.rhs, r.rh) << 32
 	switch {
 	case p.moist:
-		rate, branch := p.rate(h.temp, math.Min(100, r.rh), math.Min(pv, h.sat), judgeC)
-		r.rate, r.zone = rate, r.zone|branch
+		rate, v := p.rate(h.temp, math.Min(100, r.rh), math.Min(pv, h.sat), judgeC)
+		r.rate, r.zone, r.ratio = rate, r.zone|v.rule, v.ratio
 	case p.line == NotBefore && p.dry(r.rh):
 		r.rate = 0
 	}
@@ -181,7 +229,7 @@ func (p *pace) under(h thermal, judgeC, pv float64) reading {
 
 // dry reports a humidity that a not-before line earns nothing in.
 func (p *pace) dry(rh float64) bool {
-	return rh < p.minRH-slack || !p.rh.IsZero() && rh < p.rh.Lo-slack
+	return rh < p.minRH-drySlack || !p.rh.IsZero() && rh < p.rh.Lo-drySlack
 }
 
 // place counts the limits at or under x.
@@ -194,59 +242,69 @@ func place(limits []float64, x float64) (n int) {
 	return n
 }
 
-// rate is the pace itself, and a number for the rule that decided it.
-func (p *pace) rate(tempC, rh, pv, judgeC float64) (float64, int) {
+// verdict is a line's time before its spread, and how it came about.
+type verdict struct {
+	time  float64 // s
+	rule  int     // numbers the rule that decided it
+	ratio float64 // of the plain curve to what the rule puts against it; 0: nothing
+}
+
+// rate is the pace itself, and the verdict behind it.
+func (p *pace) rate(tempC, rh, pv, judgeC float64) (float64, verdict) {
 	c := p.c
+	var v verdict
 	switch p.line {
 	case Likely:
-		return 1 / (p.scale * c.Plain(tempC, rh, pv, p.bead)), 0
+		v.time = c.Plain(tempC, rh, pv, p.bead)
 	case NotBefore:
 		if tempC < c.Temp.Lo-slack || p.dry(rh) {
-			return 0, 1
+			return 0, verdict{rule: 1}
 		}
 		tempC = math.Min(tempC, c.Temp.Hi)
 		if !p.rh.IsZero() && rh > p.rh.Hi {
 			rh, pv = p.rh.Hi, math.Min(pv, p.rh.Hi/100*air.Saturation(judgeC))
 		}
-		t, branch := p.notBefore(tempC, rh, pv)
-		return 1 / (p.scale * t), branch
+		v = p.notBefore(tempC, rh, pv)
+	default:
+		tempC = math.Max(tempC, c.Temp.Lo)
+		if !p.rh.IsZero() && rh < p.rh.Lo {
+			rh, pv = p.rh.Lo, p.rh.Lo/100*air.Saturation(math.Max(tempC, judgeC))
+		}
+		v = p.notAfter(tempC, rh, pv)
 	}
-	tempC = math.Max(tempC, c.Temp.Lo)
-	if !p.rh.IsZero() && rh < p.rh.Lo {
-		rh, pv = p.rh.Lo, p.rh.Lo/100*air.Saturation(math.Max(tempC, judgeC))
-	}
-	t, branch := p.notAfter(tempC, rh, pv)
-	return 1 / (p.scale * t), branch
+	return math.Min(quickest, 1/(p.scale*v.time)), v
 }
 
 // notAfter is the smaller of the rated time and the curve. Where the class cites
 // data that cold lengthens the time, cold may; dry air still may not.
-func (p *pace) notAfter(tempC, rh, pv float64) (float64, int) {
+func (p *pace) notAfter(tempC, rh, pv float64) verdict {
 	t := p.c.Plain(tempC, rh, pv, p.bead)
 	most := p.rated
 	if p.c.ColdExtends != "" {
 		if !p.moist {
-			return t, 0
+			return verdict{time: t}
 		}
 		most = p.usual(tempC)
 	}
 	if t > most {
-		return most, 1
+		return verdict{most, 1, t / most}
 	}
-	return t, 0
+	return verdict{t, 0, t / most}
 }
 
 // notBefore is the larger of the rated time and the curve, or, where the class has
-// credit for warmth, the larger of the credit slope and the curve. The humidity
-// that lengthens the curve lengthens the credited time as much.
-func (p *pace) notBefore(tempC, rh, pv float64) (float64, int) {
+// credit for warmth, the larger of the credit slope and the curve. The humidity that
+// lengthens the curve lengthens the credited time as much, unless the credit has
+// humidity in it itself.
+func (p *pace) notBefore(tempC, rh, pv float64) verdict {
 	t := p.c.Plain(tempC, rh, pv, p.bead)
+	ratio := t / p.rated
 	if t >= p.rated {
-		return t, 2
+		return verdict{t, 2, ratio}
 	}
 	cr := p.c.Credit
 	if cr == nil || tempC <= p.ref.TempC {
-		return p.rated, 3
+		return verdict{p.rated, 3, ratio}
 	}
 	if tempC > p.creditC {
 		tempC = p.creditC
@@ -254,16 +312,16 @@ func (p *pace) notBefore(tempC, rh, pv float64) (float64, int) {
 	}
 	s := cr.Form.Seconds(tempC, rh, pv, p.bead)
 	s = math.Max(s, p.rated*s/p.credit0)
-	if p.moist {
+	if p.moistCurve() && !moist(cr.Form) {
 		s *= math.Max(1, t/p.usual(tempC))
 	}
 	switch {
 	case s >= p.rated || t >= p.rated:
-		return p.rated, 3
+		return verdict{p.rated, 3, math.Max(s, t) / p.rated}
 	case t >= s:
-		return t, 4
+		return verdict{t, 4, t / s}
 	}
-	return s, 5
+	return verdict{s, 5, math.Max(t/s, s/p.rated)}
 }
 
 // usual is the curve at a temperature with the humidity of its reference.

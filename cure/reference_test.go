@@ -10,8 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/integrate/quad"
 	"pgregory.net/rapid"
-
-	"beadline/cure/quantity"
 )
 
 // This file is the reference that the properties are held against: random air in
@@ -346,92 +344,4 @@ func rk4(x, a, u, tau float64, air func(float64) feel) float64 {
 	k3 := f(a+h/2, x+h/2*k2)
 	k4 := f(u, x+h*k3)
 	return x + h/6*(k1+2*k2+2*k3+k4)
-}
-
-// book is a class with the same curves written out as plain formulas of the time in
-// seconds.
-type book struct {
-	name  string
-	curve *Curve
-	plain func(c, rh, pv float64) float64
-	minRH float64
-	rated float64
-}
-
-func books() []book {
-	floor := quantity.Range{Lo: 5, Hi: 35}
-	table := must(NewTable([]TablePoint{{5, 0, 40 * hour}, {15, 0, 16 * hour}, {25, 0, 7 * hour}, {40, 0, 4 * hour}}, Air{TempC: 25}))
-	return []book{
-		{"doubling", &Curve{Form: Doubling{25, 6 * hour, 10}, Temp: floor, Shorter: 0.1, Longer: 0.2},
-			func(c, _, _ float64) float64 { return 6 * hour * math.Pow(2, (25-c)/10) }, 0, 6 * hour},
-		{"arrhenius, moist", &Curve{Form: Arrhenius{23.3, 9 * hour, 60e3}, Temp: quantity.Range{Lo: 40.0/9 + 0.01, Hi: 43.3}},
-			func(c, _, _ float64) float64 {
-				return 9 * hour * math.Exp(60e3/8.31446261815324*(1/(c+273.15)-1/296.45))
-			}, 40, 9 * hour},
-		{"table", &Curve{Form: table, Temp: quantity.Range{Lo: 5, Hi: 40}},
-			func(c, _, _ float64) float64 {
-				x, y := []float64{5, 15, 25, 40}, []float64{40, 16, 7, 4}
-				i := 0
-				for i < 2 && c >= x[i+1] {
-					i++
-				}
-				k := func(c float64) float64 { return 1 / (c + 273.15) }
-				f := (k(c) - k(x[i])) / (k(x[i+1]) - k(x[i]))
-				return hour * math.Pow(y[i], 1-f) * math.Pow(y[i+1], f)
-			}, 0, 7 * hour},
-		{"front", &Curve{Form: Front{Ref: Air{25, 50}, Time: 24 * hour, DepthMM: 2, Ea: 20e3}, Temp: floor},
-			func(c, _, pv float64) float64 {
-				if pv <= 0 {
-					return math.Inf(1)
-				}
-				return 24 * hour * 1.5 * 1.5 / 4 * 0.5 * pSat(25) / pv * math.Exp(20e3/8.31446261815324*(1/(c+273.15)-1/298.15))
-			}, 0, 24 * hour * 1.5 * 1.5 / 4},
-		{"humid", &Curve{Form: Doubling{25, 6 * hour, 12}, Temp: floor, Humidity: &HumidityFactor{Points: []HumidityPoint{{30, 2}, {50, 1}, {80, 0.7}}}},
-			func(c, rh, _ float64) float64 {
-				x, y := []float64{30, 50, 80}, []float64{2, 1, 0.7}
-				rh = math.Min(80, math.Max(30, rh))
-				i := 0
-				if rh >= 50 {
-					i = 1
-				}
-				f := (rh - x[i]) / (x[i+1] - x[i])
-				return 6 * hour * math.Pow(2, (25-c)/12) * math.Pow(y[i], 1-f) * math.Pow(y[i+1], f)
-			}, 0, 6 * hour},
-		{"driven by vapour", &Curve{Form: Doubling{25, 6 * hour, 12}, Temp: floor, Humidity: &HumidityFactor{Power: 1, RefPV: 0.5 * pSat(25)}},
-			func(c, _, pv float64) float64 {
-				if pv <= 0 {
-					return math.Inf(1)
-				}
-				return 6 * hour * math.Pow(2, (25-c)/12) * 0.5 * pSat(25) / pv
-			}, 0, 6 * hour},
-	}
-}
-
-func (b book) class() *Class {
-	cl := only(b.curve)
-	if b.minRH > 0 {
-		cl.Moisture = &Moisture{MinRH: b.minRH}
-	}
-	return cl
-}
-
-// rate is the line's pace, written from the rule: the smaller or larger of rated
-// and curve, the spread, the floor and the ceiling.
-func (b book) rate(l Line) func(feel) float64 {
-	return func(f feel) float64 {
-		rh := math.Min(100, 100*f.pv/pSat(f.judge))
-		pv := math.Min(f.pv, pSat(f.c))
-		switch l {
-		case NotAfter:
-			t := math.Min(b.rated, b.plain(math.Max(f.c, b.curve.Temp.Lo), rh, pv))
-			return 1 / t / (1 - b.curve.Shorter)
-		case NotBefore:
-			if f.c < b.curve.Temp.Lo-1e-9 || rh < b.minRH-1e-9 {
-				return 0
-			}
-			t := math.Max(b.rated, b.plain(math.Min(f.c, b.curve.Temp.Hi), rh, pv))
-			return 1 / t / (1 + b.curve.Longer)
-		}
-		return 1 / b.plain(f.c, rh, pv)
-	}
 }

@@ -1,6 +1,7 @@
 package cure
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -138,6 +139,9 @@ func (s *Site) tracks(cl *Class, m Milestone, line Line) ([]*track, error) {
 	c, _, err := cl.Curve(m)
 	if err != nil {
 		return nil, err
+	}
+	if s.Air == nil {
+		return nil, errors.New("the site has no air")
 	}
 	if err := s.check(); err != nil {
 		return nil, err

@@ -88,7 +88,7 @@ func (cl *Class) Steady(m Milestone, line Line, s Steady) (Answer, error) {
 	switch {
 	case line == NotBefore && cl.closedWitness(m, s.Bead):
 		a.ByWitness, why = true, "a closed film sees no moisture: go by the witness cup"
-	case rh < p.minRH-slack:
+	case rh < p.minRH-drySlack:
 		a.ByWitness = true
 		why = fmt.Sprintf("%.3g %% RH at the part is under %g %%: too dry to calculate a cure; go by the witness cup", rh, p.minRH)
 	case a.Never && (pv == 0 || s.Bead.Closed):

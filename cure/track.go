@@ -83,11 +83,12 @@ type stretch struct {
 	la, lb       float64 // the temperature humidity is judged at, less the guarded one: offset and slope
 }
 
-// temp is exact: T = a + b(u − τ) + (x − a + bτ)·e^(−u/τ).
+// temp is exact: T = x + (a − x)·g + b(u − τ·g), g = 1 − e^(−u/τ).
 func (s *stretch) temp(u float64) float64 {
 	t := s.a + s.b*u
-	if s.tau > 0 {
-		t += s.lag()*math.Exp(-u/s.tau) - s.b*s.tau
+	if s.tau > 0 { // written so that readings close together cancel nothing
+		gone := -math.Expm1(-u / s.tau)
+		t = s.x + (s.a-s.x)*gone + s.b*(u-s.tau*gone)
 	}
 	return math.Max(t, s.pot)
 }
@@ -156,7 +157,7 @@ func (tr *track) read(s *stretch, u float64) reading {
 }
 
 // Steps of integration: within one, temperature moves by less than maxStepC and
-// bends by less than maxBendC, and the pace has no kink; then three-point Gauss
+// bends by less than maxBendC, the pace rises by less than maxRise and has no kink; then three-point Gauss
 // quadrature is exact to better than 1e-7 of the step for the steepest curve that a
 // class may have (300 kJ/mol), and 1e-12 for the common ones: its error is the sixth
 // power of the change in ln rate over two million. Simpson's rule, from values at
@@ -164,6 +165,7 @@ func (tr *track) read(s *stretch, u float64) reading {
 const (
 	maxStepC  = 1.5
 	maxBendC  = 0.1
+	maxRise   = 2 // times the pace at the other end
 	fineStepC = 0.2
 	minStep   = 1e-5 // s: a kink is found to this
 	minLagC   = 1e-8 // °C: a part this close to its line has settled on it
@@ -210,12 +212,28 @@ func (tr *track) smooth(s *stretch, u0, u1 float64, a, m, b reading) bool {
 	switch {
 	case a.zone != m.zone || a.zone != b.zone:
 		return false
+	case a.rate > maxRise*b.rate || b.rate > maxRise*a.rate:
+		return false // a table may be steeper than any activation energy
 	case dt > maxStepC || math.Abs(m.temp-(a.temp+b.temp)/2) > maxBendC:
 		return false
 	case s.tau > 0 && w > s.tau/2 && math.Abs(s.lag())*math.Exp(-u0/s.tau) > minLagC:
 		return false // a short τ in a long step: its warming must not fall between the nodes
 	}
-	return !tr.pace.humid || tr.damp(s, w, dt, a, m, b)
+	return !tr.pace.humid || tr.damp(s, w, dt, a, m, b) && (w <= 1 || unruled(a, m, b))
+}
+
+// unruled reports that the rule of the line does not change between three readings over
+// one step that all have the same. What is compared may rise to the limit and fall back
+// between two of them: by a quarter of what the middle one lies off the line through the
+// others, where it is a parabola; four times that is left as a margin.
+func unruled(a, m, b reading) bool {
+	bend := math.Abs(a.ratio - 2*m.ratio + b.ratio)
+	for _, r := range [...]reading{a, m, b} {
+		if math.Abs(r.ratio-1) < bend {
+			return false
+		}
+	}
+	return true
 }
 
 // Humidity may swing over a limit and back within a step: between two readings it

@@ -114,6 +114,12 @@ type stage struct {
 	bars     Bar
 }
 
+// standsOn is how far past a class's limit the humidity of the air may lie, in % RH, and
+// still stand on it: no hygrometer tells a tenth of a per cent (common practice, no
+// source), and air that stands on a limit for days must not open and close a window with
+// every reading.
+const standsOn = 0.1
+
 // fineStage is how finely, in s, a crossing is found.
 const fineStage = 0.01
 
@@ -176,8 +182,8 @@ func (o *outlook) judge(a, b float64) (sure, maybe Bar) {
 			j0, j1 := v.lane.judged(o.i, a), v.lane.judged(o.i, b)
 			rLo := math.Min(100, air.Humidity(math.Max(j0, j1), pLo))
 			rHi := math.Min(100, air.Humidity(math.Min(j0, j1), pHi))
-			under(TooDry, rLo, rHi, r.RH.Lo-slack)
-			under(TooDamp, -rHi, -rLo, -r.RH.Hi-slack)
+			under(TooDry, rLo, rHi, r.RH.Lo-standsOn)
+			under(TooDamp, -rHi, -rLo, -r.RH.Hi-standsOn)
 		}
 	}
 	under(NearDew, coldLo-dewHi, coldHi-dewLo, DewMargin-slack)

@@ -186,8 +186,8 @@ func (d dense) at(u float64, part [3]float64) clearance {
 		g := math.Log(f.pv / 6.112) // the dew point by WMO-No. 8, Annex 4.B, turned round
 		dew = math.Max(dew, 243.12*g/(17.62-g))
 		rh := math.Min(100, 100*f.pv/pSat(f.judge))
-		c[4] = math.Min(c[4], rh-d.cl.Apply.RH.Lo)
-		c[5] = math.Min(c[5], d.cl.Apply.RH.Hi-rh)
+		c[4] = math.Min(c[4], rh-d.cl.Apply.RH.Lo+0.1) // a tenth of a per cent stands on the limit
+		c[5] = math.Min(c[5], d.cl.Apply.RH.Hi-rh+0.1)
 	}
 	c[2], c[3] = coldest-dew-DewMargin, coldest-dew
 	return c
