@@ -20,7 +20,8 @@ import time
 import numpy as np
 import pandas as pd
 
-FLOOR, CEILING, REF, CREDIT_TO, MIN_RH = -1.0, 49.0, 25.0, 40.0, 40.0
+FLOOR, CEILING, REF, CREDIT_TO = -1.0, 49.0, 25.0, 40.0
+MIN_RH = 40.0
 HOURS = {"application": 2, "tack-free": 40, "handling": 40, "cure": 72, "full-cure": 14 * 24}
 
 
