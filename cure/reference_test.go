@@ -270,10 +270,18 @@ func gauss(f func(float64) float64, a, b float64) (s float64) {
 func adaptive(f func(float64) float64, a, b, whole float64) float64 {
 	m := (a + b) / 2
 	l, r := gauss(f, a, m), gauss(f, m, b)
-	if b-a < 0.01 || math.Abs(l+r-whole) <= 1e-11*math.Abs(whole) {
+	if b-a < 0.01 || math.Abs(l+r-whole) <= 1e-11*math.Abs(whole) && !sliver(f, a, b) {
 		return l + r
 	}
 	return adaptive(f, a, m, l) + adaptive(f, m, b, r)
+}
+
+// sliver reports that nothing is earned at an end of [a, b] and something next to it, or
+// the other way round: so short a stretch may lie between the end and the first node.
+func sliver(f func(float64) float64, a, b float64) bool {
+	next := (b - a) * (1 + gx[0]) / 2
+	in := 1e-6 * (b - a)
+	return (f(a+in) == 0) != (f(a+next) == 0) || (f(b-in) == 0) != (f(b-next) == 0)
 }
 
 // reference is when progress is 1, in hours, by marching through the world with a
