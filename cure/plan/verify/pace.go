@@ -57,6 +57,10 @@ func newPace(cl *cure.Class, c *cure.Curve, m cure.Milestone, line cure.Line, b 
 // edge keeps arithmetic from missing a limit that a condition stands exactly on.
 const edge = 1e-9
 
+// dryEdge is how far, in % RH, air may lie under a limit of dryness and still stand on
+// it: hygrometers read in tenths at best.
+const dryEdge = 1e-3
+
 // rate is how fast the milestone comes nearer, in parts per second. Vapour beyond
 // saturation is water on the surface and drives nothing.
 func (p *pace) rate(f feeling) float64 {
@@ -79,7 +83,7 @@ func (p *pace) rate(f feeling) float64 {
 // larger of the rated time and the curve; warmth above the reference shortens the
 // rated time along the slope of the class's credit, up to that one's ceiling.
 func (p *pace) earned(c, rh, pv float64) float64 {
-	if c < p.curve.Temp.Lo-edge || rh < p.minRH-edge || !p.rh.IsZero() && rh < p.rh.Lo-edge {
+	if c < p.curve.Temp.Lo-edge || rh < p.minRH-dryEdge || !p.rh.IsZero() && rh < p.rh.Lo-dryEdge {
 		return 0
 	}
 	c = math.Min(c, p.curve.Temp.Hi)
