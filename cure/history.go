@@ -205,10 +205,15 @@ func (h *History) instant(u float64) time.Time {
 func (l *lane) find(u float64) int {
 	last := len(l.t) - 2
 	if g := (u - l.t[0]) / (l.t[last+1] - l.t[0]) * float64(last+1); g >= 0 && g <= float64(last) {
-		for i := max(int(g)-1, 0); i <= min(int(g)+1, last); i++ {
-			if l.t[i] <= u && u < l.t[i+1] {
-				return i
-			}
+		i := int(g)
+		switch {
+		case l.t[i] > u:
+			i = max(i-1, 0)
+		case l.t[i+1] <= u:
+			i = min(i+1, last)
+		}
+		if l.t[i] <= u && u < l.t[i+1] {
+			return i
 		}
 	}
 	i := sort.Search(len(l.t), func(k int) bool { return l.t[k] > u }) - 1

@@ -163,11 +163,15 @@ func short(sums []float64) []float64 {
 // caller knows that there is one. Between two sums of the short list progress runs
 // nearly straight, so that a guess lands next to the knot.
 func (p *Progress) first(k int, from float64) int {
-	sums := p.sums[k]
-	lo := max(0, grown(p.short[k], from)-1) * leap
-	hi := min(lo+leap, len(sums)-1)
+	sums, short := p.sums[k], p.short[k]
+	block := max(0, grown(short, from)-1)
+	lo := block * leap
+	hi, b := len(sums)-1, sums[len(sums)-1]
+	if block+1 < len(short) {
+		hi, b = lo+leap, short[block+1]
+	}
 	i := lo
-	if a, b := sums[lo], sums[hi]; b > a {
+	if a := short[block]; b > a {
 		i += int(min(max(0, (from+done-a)/(b-a)), 1) * float64(hi-lo))
 	}
 	for i > lo && sums[i-1]-from >= done {
