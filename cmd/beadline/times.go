@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -135,6 +136,9 @@ func (a *app) times(id string, f timesFlags) error {
 	if err != nil {
 		return err
 	}
+	if d := cl.Degree; d != nil && !slices.ContainsFunc(cl.Curves[:], func(c *cure.Curve) bool { return c != nil }) {
+		f.oven = f.oven || d.Temp.Lo > hotHangarC // it is for an oven alone
+	}
 	if f.charted() {
 		return a.chart(&cl, f)
 	}
@@ -165,6 +169,9 @@ func (a *app) showTimes(t *desk.Times) error {
 		json: func(w io.Writer) error { return show.TimesJSON(w, t) },
 		csv:  func(w io.Writer) error { return show.TimesCSV(w, t) },
 	})
+	if err == nil && a.format == "csv" && len(t.Moments) == 0 {
+		a.note("this class has no line to work to; its degree of cure is in the text and in JSON")
+	}
 	if err != nil || len(t.Stops) == 0 {
 		return err
 	}

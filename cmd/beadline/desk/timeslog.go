@@ -220,8 +220,11 @@ func (l *logged) never(m cure.Milestone, r cure.Reached, looked time.Duration) s
 			continue
 		}
 		share := fmt.Sprintf("%.0f %% of the year looked at", 100*e.For.Seconds()/looked.Seconds())
-		if e.For >= looked-time.Minute {
+		switch {
+		case e.For >= looked-time.Minute:
 			share = "all of the year looked at"
+		case e.For.Seconds() > 0.99*looked.Seconds():
+			share = "nearly all of the year looked at"
 		}
 		switch {
 		case strings.HasPrefix(e.What, "below the floor"):

@@ -86,7 +86,7 @@ func (d *airPicture) draw() {
 // said is the head of the picture.
 func (d *airPicture) said() head {
 	h := head{title: d.Class.ID + ": " + d.Class.Name}
-	h.stops = stopLines(d.Stops, d.units)
+	h.stops = stopLines(d.Stops, d.Class.MixByHand, d.units)
 	at := func(t time.Time) string { return t.Format("Mon 2 January 2006 15:04 MST") }
 	what := "Counted from " + at(d.From) + "."
 	if !d.Laid.Equal(d.From) {

@@ -194,11 +194,16 @@ func (r *remarks) lines() (lines []string) {
 	return lines
 }
 
-// stopLines are the reasons not to mix yet, with what they mean in front.
-func stopLines(stops []string, u show.Units) (lines []string) {
+// stopLines are the reasons not to mix yet, or not to use what comes mixed, with what
+// they mean in front.
+func stopLines(stops []string, mixed bool, u show.Units) (lines []string) {
+	first := "Do not use it yet. "
+	if mixed {
+		first = "Do not mix yet. "
+	}
 	for i, s := range stops {
 		if i == 0 {
-			s = "Do not mix yet. " + s
+			s = first + s
 		}
 		lines = append(lines, u.Text(s))
 	}

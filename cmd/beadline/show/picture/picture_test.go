@@ -330,7 +330,8 @@ func TestEveryKindInAirIsDrawnTidily(t *testing.T) {
 				says(t, all, ">"+m.String()+"<", cl.ID)
 			}
 		}
-		for _, want := range []string{"dew point", "22", "Air: hangar.csv", "Do not mix yet. The part is at 14 °C"} {
+		first := map[bool]string{true: "Do not mix yet.", false: "Do not use it yet."}[cl.MixByHand]
+		for _, want := range []string{"dew point", "22", "Air: hangar.csv", first + " The part is at 14 °C"} {
 			says(t, all, want, cl.ID)
 		}
 	}

@@ -58,7 +58,7 @@ func (d *spansPicture) draw() {
 // said is the head of the picture.
 func (d *spansPicture) said() head {
 	h := head{title: d.Class.ID + ": " + d.Class.Name}
-	h.stops = stopLines(d.Stops, d.units)
+	h.stops = stopLines(d.Stops, d.Class.MixByHand, d.units)
 	air := "In constant air of " + both(d.Air.TempC)
 	if d.RHSaid {
 		air += fmt.Sprintf(" and %.3g %% RH", d.Air.RH)
