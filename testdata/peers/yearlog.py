@@ -4,8 +4,8 @@ The same work as the benchmark YearLog does: read the CSV, add up the progress o
 milestone along its own line at every reading, and ask when it is reached. Usage, with
 the log that the benchmark writes:
 
-  BEADLINE_YEAR=/tmp/year.csv go test ./cmd/beadline/desk -run xx -bench YearLog
-  python3 testdata/peers/yearlog.py /tmp/year.csv
+  BEADLINE_YEAR=$PWD/year.csv go test ./cmd/beadline/desk -run xx -bench YearLog
+  python3 testdata/peers/yearlog.py year.csv
 
 It prints the time of each part (best of five, after a warm-up) and the answers that
 cmd/beadline/desk/yearlog_test.go holds Beadline's against. Progress is added up by the
