@@ -173,7 +173,7 @@ func (s *timesSheet) sealing() {
 		}
 	}
 	if guessed {
-		said = append(said, "+ rests on air that was not measured: measure the part and the dew point before you mix.")
+		said = append(said, "Marked +: it rests on air that was not measured. Measure the part and the dew point before you mix.")
 	}
 	title := "WHEN TO SEAL"
 	if s.t.Warmth.Warmed {
