@@ -240,6 +240,9 @@ func (n *within) quickly(u float64) (float64, bool) {
 	return q.straight(&n.a, &b, u)
 }
 
+// settledS ends the search: a secant step this short, in s, leaves a thousandth of itself.
+const settledS = 1e-5
+
 // solve is where progress over the segment, w seconds long and total in all, has come
 // to d, to a tenth of a microsecond: secant steps, kept between what is known to be
 // before and behind it, and the integrator's where they leave that or do not settle.
@@ -253,7 +256,7 @@ func (n *within) solve(w, total, d float64) float64 {
 				break
 			}
 			v = min(max(v, 0), w)
-			if math.Abs(v-x) < 1e-7 {
+			if math.Abs(v-x) < settledS {
 				return v
 			}
 			sum, ok := 0.0, true
