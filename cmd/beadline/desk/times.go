@@ -83,8 +83,11 @@ type Moment struct {
 	Likely time.Duration // whole seconds; meaningful if LikelyKnown
 	// LikelyKnown is false where the plain curve never gets there.
 	LikelyKnown bool
-	At          time.Time // zero without TimesQuestion.From
-	LikelyAt    time.Time
+	// LikelyOutside says that the plain curve was drawn out of its range of temperature
+	// for a part of the way: nothing backs it there.
+	LikelyOutside bool
+	At            time.Time // zero without TimesQuestion.From
+	LikelyAt      time.Time
 
 	Refused      string // why nothing is answered: outside the curve's range
 	Final        bool   // Refused holds for an extrapolation too

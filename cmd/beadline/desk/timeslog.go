@@ -140,9 +140,13 @@ func (l *logged) moment(m cure.Milestone) (Moment, error) {
 		mo.Known, mo.ByWitness = false, true
 		mo.Why = "a closed film sees no moisture: go by the witness cup"
 	case safe.Never:
-		mo.ByWitness = mo.Line == cure.NotBefore && cl.Moisture != nil
-		mo.Why = l.never(m, safe, l.site.Air.Until().Sub(start))
+		var dry bool
+		mo.Why, dry = l.never(m, safe, l.site.Air.Until().Sub(start))
+		mo.ByWitness = dry && mo.Line == cure.NotBefore && cl.Moisture != nil
 	}
+	mo.LikelyOutside = slices.ContainsFunc(safe.Excursions, func(e cure.Excursion) bool {
+		return strings.HasPrefix(e.What, "below the floor") || strings.HasPrefix(e.What, "above the ceiling")
+	})
 	mo.OnForecast = !mo.ByWitness && (safe.Never || l.t.Unmeasured(start, safe.At))
 	if mo.Known {
 		mo.Span = whole(safe.At.Sub(start), mo.Line)
@@ -213,8 +217,8 @@ func (l *logged) reach(m cure.Milestone, line cure.Line, start time.Time) (cure.
 }
 
 // never says why a milestone is not reached: in air that is too cold, or too dry, for
-// most of the time, that is why; else it is slow.
-func (l *logged) never(m cure.Milestone, r cure.Reached, looked time.Duration) string {
+// most of the time, that is why; else it is slow. dry tells air that was too dry.
+func (l *logged) never(m cure.Milestone, r cure.Reached, looked time.Duration) (why string, dry bool) {
 	for _, e := range r.Excursions {
 		if m.Line() == cure.NotAfter || 2*e.For < looked {
 			continue
@@ -232,16 +236,16 @@ func (l *logged) never(m cure.Milestone, r cure.Reached, looked time.Duration) s
 			if hint := l.t.wouldTake(m); hint != "" {
 				text += "; " + hint
 			}
-			return text
+			return text, false
 		case strings.HasPrefix(e.What, "under"):
 			text := fmt.Sprintf("never, in this air: %s nothing counts, and so it is for %s", e.What, share)
 			if l.t.Warmth.Heated {
 				text += "; the heat dries the air there: damp it"
 			}
-			return text
+			return text, true
 		}
 	}
-	return fmt.Sprintf("not reached within a year of this air (%.0f %% of the way)", 100*r.Progress)
+	return fmt.Sprintf("not reached within a year of this air (%.0f %% of the way)", 100*r.Progress), false
 }
 
 // notes reports what was assumed of the air up to the last instant that an answer

@@ -205,6 +205,9 @@ func (s *timesSheet) table() {
 	if marked {
 		s.block("* ", "Extrapolated: outside the range of the curve. Nothing backs this number; do not work to it.")
 	}
+	if slices.ContainsFunc(s.t.Moments, func(m desk.Moment) bool { return m.LikelyOutside && m.LikelyKnown && m.Refused == "" }) {
+		s.block("~ ", "Likely, but for a part of the way outside the range of the curve: nothing backs it there.")
+	}
 	if expected {
 		s.block("+ ", s.u.Text(s.expected()))
 	}
@@ -296,6 +299,9 @@ func (s *timesSheet) moment(m desk.Moment) string {
 func (s *timesSheet) likely(m desk.Moment) string {
 	if m.Refused != "" || !m.LikelyKnown {
 		return "-"
+	}
+	if m.LikelyOutside {
+		return spanFor(m.Likely, m.Line) + " ~"
 	}
 	return spanFor(m.Likely, m.Line)
 }

@@ -69,15 +69,17 @@ type sealWindowJSON struct {
 }
 
 type momentJSON struct {
-	Name          string          `json:"name"`
-	Line          string          `json:"line"`
-	Seconds       *int64          `json:"seconds"`
-	LikelySeconds *int64          `json:"likely-seconds"`
-	At            *time.Time      `json:"at"`
-	LikelyAt      *time.Time      `json:"likely-at"`
-	Curve         string          `json:"curve"`
-	Source        string          `json:"source"`
-	OnForecast    bool            `json:"on-forecast"`
+	Name          string     `json:"name"`
+	Line          string     `json:"line"`
+	Seconds       *int64     `json:"seconds"`
+	LikelySeconds *int64     `json:"likely-seconds"`
+	At            *time.Time `json:"at"`
+	LikelyAt      *time.Time `json:"likely-at"`
+	Curve         string     `json:"curve"`
+	Source        string     `json:"source"`
+	OnForecast    bool       `json:"on-forecast"`
+	// LikelyOutside says that likely-seconds rests in part on the curve outside its range.
+	LikelyOutside bool            `json:"likely-outside"`
 	ByWitness     bool            `json:"by-witness"`
 	Extrapolated  bool            `json:"extrapolated"`
 	Refused       string          `json:"refused,omitempty"`
@@ -105,7 +107,7 @@ func TimesJSON(w io.Writer, t *desk.Times) error {
 	for _, m := range t.Moments {
 		r := momentJSON{
 			Name: m.Milestone.String(), Line: m.Line.String(),
-			Seconds: secondsOf(m.Span, m.Known), LikelySeconds: secondsOf(m.Likely, m.LikelyKnown),
+			Seconds: secondsOf(m.Span, m.Known), LikelySeconds: secondsOf(m.Likely, m.LikelyKnown), LikelyOutside: m.LikelyOutside,
 			At: instantOf(m.At), LikelyAt: instantOf(m.LikelyAt), Source: sourceText(m),
 			Curve: restWords(t.Class, m.Milestone, "", SI), OnForecast: m.OnForecast,
 			ByWitness: m.ByWitness, Extrapolated: m.Extrapolated, Refused: m.Refused, Why: m.Why, Excursions: []excursionJSON{},
