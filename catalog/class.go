@@ -7,8 +7,8 @@
 // specification, kind, shelf rules, hardness, kit size, cautions, provenance.
 //
 // Read on in catalog.go (finding a class), read.go (from bytes to classes), curve.go,
-// mass.go, degree.go and decode.go (the format, key by key), lint.go (what a class must obey), and in
-// builtin.yaml itself.
+// mass.go, degree.go and decode.go (the format, key by key), lint.go (what a class must
+// obey), and in builtin.yaml itself.
 package catalog
 
 import (

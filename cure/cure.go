@@ -13,8 +13,11 @@
 // doubt makes it later); Likely is the plain curve, for information.
 //
 // Read on in class.go (what a class knows), form.go (the shapes of a curve), pace.go
-// (a curve read for one line), steady.go (constant air), history.go and lay.go (the
-// air as it was and is expected), site.go (what the sealant feels there, and when it
-// reaches a milestone), track.go (the integral), progress.go (the integral added up
-// once for many questions).
+// (a curve read for one line), steady.go (constant air), history.go, lay.go and gap.go
+// (the air as it was and is expected), site.go (what the sealant feels there, and when it
+// reaches a milestone), track.go and step.go (the integral), progress.go (the integral
+// added up once for many questions) with cells.go, cellends.go and quick.go (how that is
+// fast), windows.go (when a class may be laid), mass.go (the pot's mass), and, for
+// information beside the lines, degree.go, ratelaw.go, degreecourse.go and march.go (the
+// degree of cure) and kinetic.go (mean kinetic temperature).
 package cure

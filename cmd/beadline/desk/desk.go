@@ -6,7 +6,10 @@
 // now comes in with the question.
 //
 // Read on in instant.go (moments as people write them), open.go (files into the
-// catalog and the air), times.go (how long the pot lasts and when it is cured),
+// catalog and the air), times.go (how long the pot lasts and when it is cured) with
+// timeslog.go and timesgaps.go (in air that changes), timesseal.go (when to seal) and
+// degree.go, chart.go (that question for a wall), sensitivity.go (with things changed),
+// picture.go and pictureair.go (what is drawn), fit.go (a data sheet into a class),
 // judge.go (may this be used), batch.go (one batch of a stock list) and flag.go (a
 // whole stock list).
 package desk

@@ -9,7 +9,8 @@
 // and what can only be so or not is yes or no.
 //
 // One file for each answer and form: times.go and timesjson.go, check.go and
-// checkjson.go, and so on; units.go writes quantities in the reader's units.
+// checkjson.go, chart.go and chartpdf.go, and so on; units.go writes quantities in the
+// reader's units. Pictures have a room of their own, show/picture.
 package show
 
 import (
