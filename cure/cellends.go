@@ -155,7 +155,7 @@ const (
 	partSteps = 32   // pieces in a time constant, at the least
 )
 
-// bent is straight for a part with a time constant; half is e^(-w/2τ).
+// bent is straight for a part with a time constant; half is 1 − e^(−w/2τ).
 func (q *cells) bent(s *stretch, a, b *end, w, half float64) (float64, bool) {
 	rel := w / s.tau
 	bow := math.Abs(s.lag()) * rel * rel / 8
@@ -188,13 +188,15 @@ func (q *cells) bent(s *stretch, a, b *end, w, half float64) (float64, bool) {
 	return 0, false
 }
 
-// bent is temp with e^(-u/τ) at hand, and without a pot.
-func (s *stretch) bent(u, fade float64) float64 { return s.a + s.b*(u-s.tau) + s.lag()*fade }
+// bent is temp with gone = 1 − e^(−u/τ) at hand, and without a pot.
+func (s *stretch) bent(u, gone float64) float64 {
+	return s.x + (s.a-s.x)*gone + s.b*(u-s.tau*gone)
+}
 
-// fade is e^(-x), by its series where x is small.
-func fade(x float64) float64 {
+// gone is 1 − e^(−x), by its series where x is small, so that nothing cancels.
+func gone(x float64) float64 {
 	if x > 0.03 {
-		return math.Exp(-x)
+		return -math.Expm1(-x)
 	}
-	return 1 - x*(1-x/2*(1-x/3*(1-x/4*(1-x/5*(1-x/6)))))
+	return x * (1 - x/2*(1-x/3*(1-x/4*(1-x/5*(1-x/6)))))
 }

@@ -119,3 +119,18 @@ func TestAbsurdCurvesAndMilestonesAreAnsweredWithoutPanic(t *testing.T) {
 	_, err = (&Site{}).Reach(only(rule(2)), Cured, NotBefore, at(0))
 	assert.EqualError(t, err, "the site has no air")
 }
+
+// A part that lags the air by weeks is where it should be, however close the readings
+// lie: in air of 22.5 °C on the whole, one of 16 °C gains a thousandth of the difference
+// in a thousandth of its time constant.
+func TestReadingsAMillisecondApartLoseNothing(t *testing.T) {
+	var s []Sample
+	for i := range 3000 {
+		s = append(s, Sample{t0.Add(time.Duration(i) * time.Millisecond), Air{20 + 5*float64(i%2), 50}})
+	}
+	s = append(s, Sample{at(1), Air{20, 50}})
+	site := &Site{Air: history(t, 1, Piece{Name: "log", Samples: s}), Part: Part{Tau: 1000 * time.Hour, AtC: 16}}
+	// From the last of the close readings on, the air falls from 25 to 20 °C.
+	want := 16 + (22.5-16)/1000
+	assert.InDelta(t, want, site.PartAt(at(1), Likely), 1e-5)
+}

@@ -133,12 +133,12 @@ func (tr *track) addAtPart(ends *[block + 1]end, sums []float64, from int, base 
 	for i := range len(sums) + 1 {
 		tr.endAt(&ends[i], from+i)
 	}
-	width, half := math.NaN(), 1. // e^(-w/2τ) is kept: a log's readings are evenly spaced
+	width, half := math.NaN(), 0. // 1 − e^(−w/2τ) is kept: a log's readings are evenly spaced
 	for i := range sums {
 		k := from + i
 		w := l.t[k+1] - l.t[k]
 		if w != width {
-			width, half = w, math.Exp(-w/2/tr.tau)
+			width, half = w, gone(w/2/tr.tau)
 		}
 		b := l.slope(k)
 		s := stretch{a: l.c[k], b: b, x: tr.knots[k], tau: tr.tau}
@@ -226,8 +226,8 @@ func (n *within) quickly(u float64) (float64, bool) {
 	case q == nil:
 		return 0, false
 	case s.tau > 0:
-		half := fade(u / 2 / s.tau)
-		t := s.bent(u, half*half)
+		half := gone(u / 2 / s.tau)
+		t := s.bent(u, half*(2-half))
 		q.look(&b, t, t+s.la+s.lb*u, s.vapour(u), bowC)
 		return q.bent(s, &n.a, &b, u, half)
 	}

@@ -26,14 +26,14 @@ func (tr *track) partKnots() []float64 {
 		l := tr.lane
 		tr.knots = make([]float64, len(l.t))
 		tr.knots[0] = tr.at
-		width, faded := math.NaN(), 0. // e^(-w/τ) is kept: a log's readings are evenly spaced
+		width, g := math.NaN(), 0. // kept: a log's readings are evenly spaced
 		for i := range len(l.t) - 1 {
 			w := l.t[i+1] - l.t[i]
 			if w != width {
-				width, faded = w, math.Exp(-w/tr.tau)
+				width, g = w, gone(w/tr.tau)
 			}
 			s := stretch{a: l.c[i], b: l.slope(i), x: tr.knots[i], tau: tr.tau}
-			tr.knots[i+1] = s.bent(w, faded)
+			tr.knots[i+1] = s.bent(w, g)
 		}
 	}
 	return tr.knots
@@ -87,8 +87,7 @@ type stretch struct {
 func (s *stretch) temp(u float64) float64 {
 	t := s.a + s.b*u
 	if s.tau > 0 { // written so that readings close together cancel nothing
-		gone := -math.Expm1(-u / s.tau)
-		t = s.x + (s.a-s.x)*gone + s.b*(u-s.tau*gone)
+		t = s.bent(u, gone(u/s.tau))
 	}
 	return math.Max(t, s.pot)
 }
@@ -156,11 +155,11 @@ func (tr *track) read(s *stretch, u float64) reading {
 	return r
 }
 
-// Steps of integration: within one, temperature moves by less than maxStepC and
-// bends by less than maxBendC, the pace rises by less than maxRise and has no kink; then three-point Gauss
-// quadrature is exact to better than 1e-7 of the step for the steepest curve that a
-// class may have (300 kJ/mol), and 1e-12 for the common ones: its error is the sixth
-// power of the change in ln rate over two million. Simpson's rule, from values at
+// Steps of integration: within one, temperature moves by less than maxStepC and bends by
+// less than maxBendC, the pace rises by less than maxRise and has no kink; then three-
+// point Gauss quadrature is exact to better than 1e-7 of the step for the steepest curve
+// that a class may have (300 kJ/mol), and 1e-12 for the common ones: its error is the
+// sixth power of the change in ln rate over two million. Simpson's rule, from values at
 // hand, is exact to 1e-10 below fineStepC for the common ones.
 const (
 	maxStepC  = 1.5

@@ -49,6 +49,9 @@ func (s *timesSheet) against() {
 	if s.t.Class.MixByHand {
 		stop, before = "DO NOT MIX YET", "BEFORE YOU MIX"
 	}
+	if s.t.Laid.After(s.t.From) { // it is mixed and laid already
+		stop = "STOP"
+	}
 	others := slices.DeleteFunc(slices.Clone(s.t.Warnings), func(w string) bool { return slices.Contains(s.t.Stops, w) })
 	s.bullets(stop, s.inUnits(s.t.Stops))
 	s.bullets(before, s.inUnits(others))
