@@ -26,13 +26,14 @@ type Precision uint8
 // date.
 const (
 	None Precision = iota
+	Minute
 	Day
 	Week
 	Month
 	Quarter
 )
 
-var precisionNames = [...]string{"none", "day", "week", "month", "quarter"}
+var precisionNames = [...]string{"none", "minute", "day", "week", "month", "quarter"}
 
 // String is the word for the precision: "day", "month".
 func (p Precision) String() string {
@@ -46,6 +47,7 @@ func (p Precision) String() string {
 // is no date at all: ask IsZero before First or Last.
 type Date struct {
 	first     date.Date
+	minute    int16 // of the day, with precision Minute
 	precision Precision
 	century   bool // the century was not printed
 	monthYear bool // two bare numbers were read as month and year
@@ -54,6 +56,21 @@ type Date struct {
 
 // DayOf is a date known to the day.
 func DayOf(d date.Date) Date { return Date{first: d, precision: Day, printed: iso(d)} }
+
+// At is a moment known to the minute: minutes from 00:00 on a day, 0 to 1439, on the
+// clock of wherever the batch is. A minute outside that is taken for the day alone.
+func At(d date.Date, minute int) Date {
+	if minute < 0 || minute >= 24*60 {
+		return DayOf(d)
+	}
+	m := Date{first: d, precision: Minute, minute: int16(minute)}
+	m.printed = m.Canonical()
+	return m
+}
+
+// Clock is the minute of the day, 0 to 1439, of a moment known to the minute; ok is
+// false for a date that is not.
+func (d Date) Clock() (minute int, ok bool) { return int(d.minute), d.precision == Minute }
 
 // IsZero reports whether there is no date.
 func (d Date) IsZero() bool { return d.precision == None }
@@ -83,11 +100,14 @@ func (d Date) Last() date.Date {
 	return d.first
 }
 
-// String is the date for people, no closer than it is known: "31 May 2027",
+// String is the date for people, no closer than it is known: "31 May 2027 14:15",
+// "31 May 2027",
 // "May 2027", "2nd quarter 2026", "week 53 of 2026"; "no date" for the zero Date.
 func (d Date) String() string {
 	y, m, _ := d.first.Date()
 	switch d.precision {
+	case Minute:
+		return FormatDay(d.first) + " " + hourMinute(d.minute)
 	case Day:
 		return FormatDay(d.first)
 	case Week:
@@ -101,12 +121,15 @@ func (d Date) String() string {
 	return "no date"
 }
 
-// Canonical is the one form for files: ISO 8601 (2027-05-31, 2026-W53, 2027-05),
+// Canonical is the one form for files: ISO 8601 (2027-05-31T14:15, 2027-05-31,
+// 2026-W53, 2027-05),
 // and for a quarter, which ISO 8601-1 has no form for, the trade's 2Q2026. Parse
 // reads each back as the same date. Of no date it is "".
 func (d Date) Canonical() string {
 	y, m, _ := d.first.Date()
 	switch d.precision {
+	case Minute:
+		return iso(d.first) + "T" + hourMinute(d.minute)
 	case Day:
 		return iso(d.first)
 	case Week:
@@ -142,6 +165,8 @@ func FormatDay(d date.Date) string {
 func EndOfMonth(year int, month time.Month) date.Date {
 	return date.New(year, month, date.DaysIn(year, month))
 }
+
+func hourMinute(m int16) string { return fmt.Sprintf("%02d:%02d", m/60, m%60) }
 
 func iso(d date.Date) string {
 	y, m, day := d.Date()

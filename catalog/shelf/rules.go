@@ -14,11 +14,15 @@ import (
 type Rules struct {
 	Unopened  Life      // from the date of manufacture, if no expiry is printed
 	Opened    Life      // from opening
-	Store     Store     // for information: storage records are not judged here
+	Installed Life      // from fitting to the aircraft
+	Store     Store     // where it is to be kept
+	Bounds    Store     // what it must never have left: outside, hold
+	Hot       Hot       // what a spell too hot leaves of its life
 	Extension Extension // whether a test may give it more life
 	OutTime   Span      // out of the freezer, all outings added up
 	ThawLife  Span      // from first leaving the freezer, whatever comes after
 	Thaws     Thaws     // for what is kept frozen
+	Receipt   ReceiptRule
 	// Convention is how a life is counted from a date of manufacture known only to
 	// the month or quarter.
 	Convention Convention
@@ -43,6 +47,23 @@ func (l Life) Known() bool { return l.Unlimited || l.From != "" || !l.Span.IsZer
 type Store struct {
 	Range quantity.Range // °C, both ends included
 	From  string         // provenance
+}
+
+// Hot is a rule for stock that was once too warm: use within so long of the first
+// moment above. The zero Hot is no rule.
+type Hot struct {
+	AboveC float64 // °C; at this temperature it is not yet too warm
+	Within period.Period
+	From   string // provenance
+}
+
+// ReceiptRule is how much of its life must be left when a batch comes in. The zero
+// rule asks for nothing: then what is left is shown for information.
+type ReceiptRule struct {
+	Share  float64       // of the life from manufacture to expiry: 0.85
+	From   string        // provenance
+	Within period.Period // or: received within so long of manufacture …
+	Over   period.Period // … where the whole life is longer than this
 }
 
 // ExtensionKind is how much life a passed test gives.

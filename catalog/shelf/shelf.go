@@ -23,11 +23,8 @@ package shelf
 
 import (
 	"fmt"
-	"time"
 
 	"github.com/rickb777/date"
-
-	"beadline/catalog/label"
 )
 
 // Verdict is the answer to "may I use it?".
@@ -65,32 +62,6 @@ func (v *Verdict) UnmarshalText(text []byte) error {
 	return fmt.Errorf("%q is not a verdict: use, hold or reject", text)
 }
 
-// Item is one batch, or one container of it, as its label and its records say.
-// A zero label.Date means that there is none.
-type Item struct {
-	Batch string
-	Class string // class id
-
-	DOM     label.Date // date of manufacture, assembly or cure
-	Expiry  label.Date // printed expiry
-	Inspect label.Date // printed inspect/test date
-
-	Opened label.Date
-	Thawed []label.Date // each time it left the freezer, in any order
-
-	// ThawCount is how often it was thawed, where more thaws are known of than
-	// have a date in Thawed; otherwise zero.
-	ThawCount int
-
-	// OutUsed is the time out of the freezer spent before the last of Thawed. With
-	// zero, the batch counts as out since the first of Thawed, as no return to the
-	// freezer is recorded.
-	OutUsed time.Duration
-
-	// Held is why a person set the batch aside ("left on the ramp at 41 C"), or "".
-	Held string
-}
-
 // Name is the name of a limit in text, JSON and CSV.
 type Name string
 
@@ -107,6 +78,17 @@ const (
 	LimitThaw            Name = "thaw" // thawed more often than allowed
 	LimitThawLife        Name = "thaw-life"
 	LimitOutTime         Name = "out-time"
+	LimitBestBefore      Name = "best-before"
+	LimitInstalledLife   Name = "installed-life"
+	LimitFailedTest      Name = "failed-test"
+	LimitHotStorage      Name = "hot-storage"    // use within so long of the first moment too hot
+	LimitStorageBounds   Name = "storage-bounds" // it was stored outside the absolute temperatures
+	LimitStorageLife     Name = "storage-life"   // the life that a storage log leaves
+	LimitKitParts        Name = "kit-parts"
+	LimitReceipt         Name = "receipt"
+	LimitCondition       Name = "condition"
+	LimitStandard        Name = "standard" // which standard governs a seal is not known
+	LimitOutlast         Name = "outlast"  // it ends before the work would be done
 )
 
 // Limit is one reason a batch ends.
@@ -122,9 +104,16 @@ type Limit struct {
 	// Counts is false for a limit listed for information only: a class life beside
 	// a printed expiry.
 	Counts bool
+	// Minute is the minute of that day, 0 to 1439, up to which it may be used, if
+	// Timed; otherwise the whole day counts.
+	Minute int
+	Timed  bool
 	// ByHour is true where the time of a limit ends within the day judged and only a
 	// person can say at what hour.
 	ByHour bool
+	// Who must decide, and what evidence would settle it, a sentence each; "" for a
+	// limit that nobody can lift.
+	Who, Evidence string
 	// Reason is a sentence for the person with the tin in hand.
 	Reason string
 	// Source is what the limit rests on.
