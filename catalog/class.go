@@ -6,18 +6,16 @@
 // half is cure.Class; this package adds what the store and the paperwork need:
 // specification, kind, shelf rules, hardness, kit size, cautions, provenance.
 //
-// Read on in catalog.go (finding a class), read.go (from bytes to classes), curve.go,
-// mass.go, degree.go and decode.go (the format, key by key), lint.go (what a class must
-// obey), and in builtin.yaml itself.
+// Read on in catalog.go (finding a class), keep.go (the shelf rules of one), read.go
+// (from bytes to classes), curve.go, mass.go, degree.go, keepread.go and decode.go (the
+// format, key by key), lint.go and keeplint.go (what a class must obey), and in
+// builtin.yaml itself.
 package catalog
 
 import (
 	"time"
 
-	"github.com/rickb777/date/period"
-
 	"beadline/cure"
-	"beadline/cure/quantity"
 )
 
 // Class is one class of the catalog: its physics and everything else known of it.
@@ -103,66 +101,6 @@ type Hardness struct {
 	From   string  // provenance
 }
 
-// Sourced is a value of the shelf rules with its provenance.
-type Sourced[T any] struct {
-	Value T
-	Known bool   // false: the class file does not give it
-	From  string // provenance
-}
-
-// Shelf is how long a class keeps. Every rule carries its own provenance.
-type Shelf struct {
-	Unopened   Sourced[period.Period]  // from manufacture (or cure date) until it ends
-	Unlimited  bool                    // the unopened life has no end; Unopened says where from
-	Opened     Sourced[period.Period]  // from first opening
-	Store      Sourced[quantity.Range] // °C, ends included; Lo NoLowerBound where only an upper limit is known
-	StoreRH    Sourced[quantity.Range] // % RH
-	Bounds     Sourced[quantity.Range] // °C it must never have left: outside, hold
-	Hot        Sourced[HotSpell]
-	Extension  Sourced[Extension]
-	OutTime    Sourced[time.Duration] // sum of all time out of the freezer
-	ThawLife   Sourced[time.Duration] // from leaving the freezer, once
-	Refreeze   Sourced[bool]          // may go back into the freezer
-	Convention Sourced[Convention]    // when only month or quarter of manufacture is known
-}
-
-// NoLowerBound is the low end, in °C, of a store range that only has an upper one
-// (written ..25C): absolute zero.
-const NoLowerBound = -273.15
-
-// HotSpell caps the life of stock that was once too warm.
-type HotSpell struct {
-	AboveC float64       // °C
-	Within period.Period // use within this of the first instant above
-}
-
-// Extension says whether a test can lengthen the life of unopened stock.
-type Extension struct {
-	Kind      ExtensionKind
-	By        period.Period // for ExtendByPeriod
-	Authority string        // the document that allows it; "" with ExtendNone
-}
-
-// ExtensionKind is the size of an extension.
-type ExtensionKind string
-
-// The extension kinds.
-const (
-	ExtendNone         ExtensionKind = "none"
-	ExtendHalfOriginal ExtensionKind = "half-original" // each passed test adds half the original life
-	ExtendByPeriod     ExtensionKind = "period"
-)
-
-// Convention says when a class life starts if the day of manufacture is not known.
-type Convention string
-
-// The conventions.
-const (
-	FirstOfMonth Convention = "first-of-month" // the safe side; the default
-	LastOfMonth  Convention = "last-of-month"  // items coded by the US DoD
-	EndOfQuarter Convention = "end-of-quarter" // elastomer seals
-)
-
 // Source is one number or group of numbers of a class and where it comes from.
 type Source struct {
 	What string // "cure", "shelf: opened", "heat", …
@@ -207,18 +145,10 @@ func (c *Class) Sources() []Source {
 	if c.Hardness != nil {
 		add("hardness", c.Hardness.From)
 	}
-	if s := c.Shelf; s != nil {
-		add("shelf: unopened", s.Unopened.From)
-		add("shelf: opened", s.Opened.From)
-		add("shelf: store", s.Store.From)
-		add("shelf: rh", s.StoreRH.From)
-		add("shelf: bounds", s.Bounds.From)
-		add("shelf: hot", s.Hot.From)
-		add("shelf: extension", s.Extension.From)
-		add("shelf: out-time", s.OutTime.From)
-		add("shelf: thaw-life", s.ThawLife.From)
-		add("shelf: refreeze", s.Refreeze.From)
-		add("shelf: convention", s.Convention.From)
+	if c.Shelf != nil {
+		for _, src := range c.Shelf.sources() {
+			add(src.What, src.From)
+		}
 	}
 	add("class", c.From)
 	return all

@@ -3,12 +3,9 @@ package catalog
 import (
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
-	"time"
 
 	"github.com/goccy/go-yaml/ast"
-	"github.com/rickb777/date/period"
 
 	"beadline/cure"
 	"beadline/cure/quantity"
@@ -177,147 +174,6 @@ func (r *reader) hardness(n ast.Node, what string) *Hardness {
 		s.fail("final", fmt.Sprintf("the final hardness %g is below %g at cure", h.Final, h.AtCure), "hardness only rises")
 	}
 	return h
-}
-
-var shelfKeys = []string{"unopened", "opened", "store", "rh", "bounds", "hot", "extension", "authority", "out-time", "thaw-life", "refreeze", "convention"}
-
-// shelf reads the shelf rules. Its from is one text for all of them, or a block with
-// one text per key.
-func (r *reader) shelf(n ast.Node, what string) *Shelf {
-	s := r.section(n, what+", shelf", []string{"from"}, shelfKeys)
-	if s == nil {
-		return nil
-	}
-	from := s.provenance(shelfKeys, "authority", "convention")
-	sh := &Shelf{
-		Opened:    sourced(s, "opened", from, life),
-		Store:     sourced(s, "store", from, storeRange),
-		StoreRH:   sourced(s, "rh", from, humidityRange),
-		Bounds:    sourced(s, "bounds", from, storeRange),
-		Extension: sourced(s, "extension", from, extension),
-		OutTime:   sourced(s, "out-time", from, span),
-		ThawLife:  sourced(s, "thaw-life", from, span),
-		Refreeze:  sourced(s, "refreeze", from, yesNo),
-	}
-	if text, _ := plainText(s.fieldOr("unopened")); text == "unlimited" {
-		sh.Unlimited, sh.Unopened.From = true, from["unopened"]
-	} else {
-		sh.Unopened = sourced(s, "unopened", from, life)
-	}
-	if s.has("hot") {
-		sh.Hot = s.hot(from["hot"])
-	}
-	sh.Convention = sourced(s, "convention", from, func(t string) (Convention, error) {
-		w, err := oneOf([]string{string(FirstOfMonth), string(LastOfMonth), string(EndOfQuarter)})(t)
-		return Convention(w), err
-	})
-	if !sh.Convention.Known {
-		sh.Convention.Value = FirstOfMonth
-	}
-	s.authority(sh)
-	return sh
-}
-
-func (s *section) fieldOr(key string) ast.Node {
-	if n := s.fields[key]; n != nil {
-		return n
-	}
-	return &ast.NullNode{}
-}
-
-func (s *section) authority(sh *Shelf) {
-	e := &sh.Extension.Value
-	e.Authority = value(s, "authority", phrase(maxName))
-	switch extends := e.Kind == ExtendHalfOriginal || e.Kind == ExtendByPeriod; {
-	case extends && e.Authority == "":
-		s.fail("extension", "an extension needs the document that allows it", "add authority: \"…\", or write extension: none")
-	case !extends && e.Authority != "":
-		s.fail("authority", "there is no extension to authorise", "leave authority out, or give the extension")
-	}
-}
-
-// provenance reads from: one text for every key, or a block of texts by key that
-// covers each key present except those named as free.
-func (s *section) provenance(keys []string, free ...string) map[string]string {
-	from := map[string]string{}
-	if !s.has("from") {
-		return from
-	}
-	if _, block := pairs(s.fields["from"]); !block {
-		text := value(s, "from", phrase(maxFrom))
-		for _, k := range keys {
-			from[k] = text
-		}
-		return from
-	}
-	p := s.r.section(s.fields["from"], s.what+", from", nil, keys)
-	if p == nil {
-		return from
-	}
-	for _, k := range keys {
-		from[k] = value(p, k, phrase(maxFrom))
-		if s.has(k) && !p.has(k) && !slices.Contains(free, k) {
-			s.fail(k, "nothing says where the number comes from", fmt.Sprintf("add %s: \"…\" to the from block", k))
-		}
-	}
-	return from
-}
-
-// sourced reads a value and puts its provenance beside it.
-func sourced[T any](s *section, key string, from map[string]string, read func(string) (T, error)) Sourced[T] {
-	if !s.has(key) {
-		return Sourced[T]{}
-	}
-	before := s.r.errors
-	v := value(s, key, read)
-	return Sourced[T]{v, s.r.errors == before, from[key]}
-}
-
-func (s *section) hot(from string) (h Sourced[HotSpell]) {
-	before := s.r.errors
-	if p := s.r.section(s.fields["hot"], s.what+", hot", []string{"above", "use-within"}, nil); p != nil {
-		h = Sourced[HotSpell]{HotSpell{value(p, "above", quantity.Temp), value(p, "use-within", life)}, true, from}
-	}
-	h.Known = s.r.errors == before
-	return h
-}
-
-func extension(text string) (Extension, error) {
-	switch ExtensionKind(text) {
-	case ExtendNone, ExtendHalfOriginal:
-		return Extension{Kind: ExtensionKind(text)}, nil
-	}
-	by, err := life(text)
-	if err != nil {
-		return Extension{}, fmt.Errorf("%s: write none, half-original or a span such as 6 months", quoted(text))
-	}
-	return Extension{Kind: ExtendByPeriod, By: by}, nil
-}
-
-// storeRange reads 4..27C, or ..25C where only the upper limit is known.
-func storeRange(text string) (quantity.Range, error) {
-	t := strings.TrimSpace(text)
-	if hi, ok := strings.CutPrefix(t, ".."); ok {
-		c, err := quantity.Temp(hi)
-		return quantity.Range{Lo: NoLowerBound, Hi: c}, err
-	}
-	return quantity.TempRange(text)
-}
-
-func life(text string) (period.Period, error) {
-	p, err := quantity.Life(text)
-	if err == nil && p.IsZero() {
-		return p, fmt.Errorf("%s: must be more than zero", quoted(text))
-	}
-	return p, err
-}
-
-func span(text string) (time.Duration, error) {
-	d, err := quantity.Span(text)
-	if err == nil && d <= 0 {
-		return 0, fmt.Errorf("%s: must be more than zero", quoted(text))
-	}
-	return d, err
 }
 
 func density(text string) (float64, error) {

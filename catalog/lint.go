@@ -166,26 +166,6 @@ func (l linter) laying() {
 	}
 }
 
-// keeping checks the shelf rules.
-func (l linter) keeping() {
-	sh := l.c.Shelf
-	if sh == nil {
-		return
-	}
-	if s, b := sh.Store, sh.Bounds; s.Known && b.Known && (b.Value.Lo > s.Value.Lo || b.Value.Hi < s.Value.Hi) {
-		l.fail(fmt.Sprintf("shelf: the bounds %s do not hold the store range %s", temps(b.Value), temps(s.Value)), "the bounds are the wider ones")
-	}
-	if s, h := sh.Store, sh.Hot; s.Known && h.Known && h.Value.AboveC < s.Value.Hi {
-		l.fail(fmt.Sprintf("shelf: a hot spell above %s begins inside the store range %s", celsius(h.Value.AboveC), temps(s.Value)), "let it begin at the upper end")
-	}
-	if s := sh.Store; s.Known && s.Value.Hi > 60 {
-		l.fail(fmt.Sprintf("shelf: %s is no place to store anything", temps(s.Value)), "check the unit")
-	}
-	if sh.Unlimited && sh.Extension.Value.Kind != "" && sh.Extension.Value.Kind != ExtendNone {
-		l.fail("shelf: an unlimited life needs no extension", "write extension: none")
-	}
-}
-
 func celsius(c float64) string { return short(c) + " °C" }
 
 func temps(r quantity.Range) string {

@@ -347,6 +347,7 @@ func TestOrderIsCheckedOverHumidityToo(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	f.Add([]byte(good))
 	f.Add([]byte(goodEpoxy))
+	f.Add([]byte(goodFrozen))
 	f.Add([]byte(builtin[:4000]))
 	for _, s := range []string{"", "- id: a", "- {id: a, curves: {cure: {table: {points: [[]]}}}}", "a: &b [*b]", "- id: a\n  shelf: {hot: 1, from: {}}", "- []", "- {}", "- id:\n- id: 3\n  from: {}", "? ", "- - -"} {
 		f.Add([]byte(s))

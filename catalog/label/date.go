@@ -1,5 +1,6 @@
 // Package label reads what is printed on a batch: dates at the precision they
-// are printed in, and the shelf-life codes of the US supply system.
+// are printed in, the marks beside them, and the shelf-life codes of the US supply
+// system.
 //
 // "05/2027" on a tin is not a day. What it means depends on whether it is an
 // expiry (good to the last day of May) or a date of manufacture (made no earlier
@@ -8,7 +9,10 @@
 // years are read against comes in as an argument.
 //
 // Read on in parse.go (every form that is read, and why others are refused),
-// life.go (adding a shelf life to a day) and code.go (shelf-life codes).
+// order.go (numbers alone, whose order must be told), named.go (months as words,
+// quarters), digits.go (digits of a known layout, as in bar codes), mark.go (EXP,
+// INSP/TEST and the rest), life.go (adding a shelf life to a day) and code.go
+// (shelf-life codes). Package scan, below this one, reads bar codes.
 package label
 
 import (
@@ -49,13 +53,30 @@ type Date struct {
 	first     date.Date
 	minute    int16 // of the day, with precision Minute
 	precision Precision
-	century   bool // the century was not printed
-	monthYear bool // two bare numbers were read as month and year
+	guess     guess
 	printed   string
 }
 
+// guess is what a date was read with beyond its text, a bit each.
+type guess uint8
+
+const (
+	century   guess = 1 << iota // the century was not printed
+	monthYear                   // two bare numbers were read as month and year
+	decade                      // the decade was not printed either
+	isoWeek                     // a week was taken for one of ISO 8601
+)
+
 // DayOf is a date known to the day.
 func DayOf(d date.Date) Date { return Date{first: d, precision: Day, printed: iso(d)} }
+
+// MonthOf is a date known to the month: the month that d lies in.
+func MonthOf(d date.Date) Date {
+	y, m, _ := d.Date()
+	of := Date{first: date.New(y, m, 1), precision: Month}
+	of.printed = of.Canonical()
+	return of
+}
 
 // At is a moment known to the minute: minutes from 00:00 on a day, 0 to 1439, on the
 // clock of wherever the batch is. A minute outside that is taken for the day alone.
@@ -101,8 +122,8 @@ func (d Date) Last() date.Date {
 }
 
 // String is the date for people, no closer than it is known: "31 May 2027 14:15",
-// "31 May 2027",
-// "May 2027", "2nd quarter 2026", "week 53 of 2026"; "no date" for the zero Date.
+// "31 May 2027", "May 2027", "2nd quarter 2026", "week 53 of 2026"; "no date" for
+// the zero Date.
 func (d Date) String() string {
 	y, m, _ := d.first.Date()
 	switch d.precision {
@@ -122,9 +143,9 @@ func (d Date) String() string {
 }
 
 // Canonical is the one form for files: ISO 8601 (2027-05-31T14:15, 2027-05-31,
-// 2026-W53, 2027-05),
-// and for a quarter, which ISO 8601-1 has no form for, the trade's 2Q2026. Parse
-// reads each back as the same date. Of no date it is "".
+// 2026-W53, 2027-05), and for a quarter, which ISO 8601-1 has no form for, the
+// trade's 2Q2026. Read, with Clock, reads each back as the same date, whatever the
+// Order. Of no date it is "".
 func (d Date) Canonical() string {
 	y, m, _ := d.first.Date()
 	switch d.precision {
@@ -147,9 +168,13 @@ func (d Date) Canonical() string {
 // "" when the text leaves no doubt.
 func (d Date) Assumed() string {
 	switch {
-	case d.monthYear && d.century:
+	case d.guess&decade != 0:
+		return fmt.Sprintf("%q is read as year and day of the year: %s, the latest such day that is not after today: a year of one digit does not say its decade.", d.printed, d)
+	case d.guess&isoWeek != 0:
+		return fmt.Sprintf("%q is read as year and week: %s by ISO 8601, Monday to Sunday.", d.printed, d)
+	case d.guess&monthYear != 0:
 		return fmt.Sprintf("%q is read as month/year: %s.", d.printed, d)
-	case d.century:
+	case d.guess&century != 0:
 		return fmt.Sprintf("%q is read as %s: its year has two digits.", d.printed, d)
 	}
 	return ""

@@ -1,6 +1,7 @@
 package label
 
 import (
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -9,8 +10,8 @@ import (
 	"github.com/rickb777/date"
 )
 
-// maxText is the longest text read as a date; the longest form, "30 September
-// 2027", has 17.
+// maxText is the longest text read as a date, without a time of day; the longest
+// form, "30 September 2027", has 17.
 const maxText = 24
 
 // The years a four-digit year may name. Older stock is not aircraft stock, and a
@@ -20,34 +21,52 @@ const (
 	maxYear = 2199
 )
 
-// Parse reads a date as printed on a batch, keeping its precision:
+// How is how a date is read where its text alone leaves it open.
+type How struct {
+	// Today is the day that years of two digits, and of one, are read against.
+	Today date.Date
+	// Order is the order of numbers that stand alone; OrderUnknown refuses them.
+	Order Order
+	// Clock also reads a time of day, to the minute.
+	Clock bool
+}
+
+// Parse is Read for dates without a time of day, whose numbers stand in no known
+// order: what could mean two days is refused.
+func Parse(s string, today date.Date) (Date, error) { return Read(s, How{Today: today}) }
+
+// Read reads a date as printed on a batch, keeping its precision:
 //
-//	2027-06-30  2027-181  2026-W53-5  30 JUN 2027  30-JUN-27   day
-//	2026-W53                                                   week
-//	2027-06  06/2027  06/27  JUN 2027                          month
-//	2Q26  2Q2026                                               quarter
+//	2027-06-30  2027-181  2026-W53-5  2026W535  30 JUN 2027    day
+//	30-JUN-27  30JUN27  JUN 30, 2027  2027-JUN-30              day
+//	2026-W53  2026W53                                          week
+//	2027-06  06/2027  06/27  JUN 2027  JUN2027                 month
+//	2Q26  2Q2026  Q2 2026  2026-Q2                             quarter
+//	2027-03-05T08:00  2027-03-05 08:00  5 Mar 2027 08:00       minute, with Clock
 //
 // Month names are English, short (three letters) or whole, in any case, with
-// spaces or dashes. Two-digit years are read against today by the sliding century
-// of the GS1 General Specifications: the year nearest to today's, from 49 years
-// back to 50 years ahead.
+// spaces, dashes, slashes, points or nothing between. Two-digit years are read
+// against today by the sliding century of the GS1 General Specifications: the year
+// nearest to today's, from 49 years back to 50 years ahead.
 //
-// All-number forms in which day, month and year cannot be told apart
-// (03/04/2027, 270630, 24156, 4156) are refused, with a line that says how to
-// write the date; so is a day that does not exist (2027-02-30). Years run from
-// 1900 to 2199. The source of the ISO forms is ISO 8601.
-func Parse(s string, today date.Date) (Date, error) {
+// Numbers alone in which day, month and year cannot be told apart (03/04/2027,
+// 31.12.2027, 270630, 20270630), years with a day of the year (YYDDD, YDDD) and
+// "MAY 27" are read by the Order, and refused without one even where a single order
+// makes a day of them; the line says which it would be, and how to write the date.
+// A day that does not exist (2027-02-30) is refused always. Years run from 1900 to
+// 2199. The source of the ISO forms is ISO 8601.
+func Read(s string, how How) (Date, error) {
 	t := strings.TrimSpace(s)
 	if t == "" {
-		return Date{}, fmt.Errorf("no date given: write it like 2027-06-30")
+		return Date{}, errors.New("no date given: write it like 2027-06-30")
 	}
-	if day, ok := dayAndHour(t); ok {
-		return Date{}, fmt.Errorf("%s: write the day only, %s", quote(t), day)
+	var d Date
+	var why string
+	if day, clock, ok := splitClock(t); ok {
+		d, why = readClocked(day, clock, how)
+	} else {
+		d, why = read(t, how)
 	}
-	if len(t) > maxText {
-		return Date{}, fmt.Errorf("%s: too long for a date: write it like 2027-06-30", quote(t))
-	}
-	d, why := read(t, today)
 	if why != "" {
 		return Date{}, fmt.Errorf("%s: %s", quote(t), why)
 	}
@@ -55,19 +74,47 @@ func Parse(s string, today date.Date) (Date, error) {
 	return d, nil
 }
 
-// dayAndHour finds a moment where a day is wanted: 2027-03-05T08:00 and the like.
-func dayAndHour(t string) (day string, ok bool) {
-	const n = len("2027-03-05T08:00")
-	if len(t) < n || len(t) > 2*maxText || t[10] != 'T' && t[10] != ' ' {
-		return "", false
+// splitClock parts the time of day from the day before it: the text from two digits
+// and a colon on, after a space or a T.
+func splitClock(t string) (day, clock string, ok bool) {
+	i := strings.IndexByte(t, ':')
+	if i < 4 || len(t) < i+3 || t[i-3] != 'T' && t[i-3] != ' ' || !isNumber(t[i-2:i]) || !isNumber(t[i+1:i+3]) {
+		return "", "", false
 	}
-	_, err := time.Parse("2006-01-02 15:04", t[:10]+" "+t[11:n])
-	return t[:10], err == nil
+	return t[:i-3], t[i-2:], true
+}
+
+// readClocked reads a day with a time of day. Times are those of the clock on the
+// wall where the batch is, so that seconds and zones have no place in them.
+func readClocked(day, clock string, how How) (Date, string) {
+	d, why := read(day, how)
+	switch {
+	case why != "":
+		return Date{}, why
+	case !how.Clock:
+		return Date{}, "write the day only, " + day
+	case d.precision != Day:
+		return Date{}, "a time of day needs a day before it: write it like 2027-03-05T08:00"
+	case len(clock) != len("08:00"):
+		return Date{}, "write hours and minutes only, on the clock of the place, like 2027-03-05T08:00"
+	}
+	h, m := num(clock[:2]), num(clock[3:])
+	switch {
+	case h > 23:
+		return Date{}, fmt.Sprintf("no hour %d: a day runs from 00:00 to 23:59", h)
+	case m > 59:
+		return Date{}, fmt.Sprintf("no minute %d: an hour has minutes 00 to 59", m)
+	}
+	d.precision, d.minute = Minute, int16(60*h+m)
+	return d, ""
 }
 
 // read takes the text apart by its shape: d for each digit, a for each letter,
 // anything else as it is. It answers a date, or why there is none.
-func read(t string, today date.Date) (Date, string) {
+func read(t string, how How) (Date, string) {
+	if len(t) > maxText {
+		return Date{}, "too long for a date: write it like 2027-06-30"
+	}
 	var buf [maxText]byte
 	letters := false
 	for i := range len(t) {
@@ -87,112 +134,33 @@ func read(t string, today date.Date) (Date, string) {
 		return yearDay(num(t[:4]), num(t[5:]))
 	case "dddd-add-d":
 		return week(t[5], num(t[:4]), num(t[6:8]), num(t[9:]))
+	case "ddddaddd":
+		return week(t[4], num(t[:4]), num(t[5:7]), num(t[7:]))
 	case "dddd-add":
 		return week(t[5], num(t[:4]), num(t[6:]), wholeWeek)
+	case "ddddadd":
+		return week(t[4], num(t[:4]), num(t[5:]), wholeWeek)
 	case "dddd-dd":
 		return month(num(t[:4]), num(t[5:]))
 	case "dd/dddd":
 		return month(num(t[3:]), num(t[:2]))
-	case "dd/dd":
-		d, why := month(century(num(t[3:]), today), num(t[:2]))
-		d.century, d.monthYear = true, true
-		return d, why
-	case "dadd":
-		d, why := quarter(t[1], century(num(t[2:]), today), num(t[:1]))
-		d.century = true
-		return d, why
-	case "dadddd":
-		return quarter(t[1], num(t[2:]), num(t[:1]))
 	}
 	if letters {
-		return named(t, today)
+		return named(t, how)
 	}
-	return Date{}, numbersOnly(t)
+	return numbers(t, how)
 }
 
-// numbersOnly says why a date of bare numbers is refused.
-func numbersOnly(t string) string {
-	n := 0
-	for i := range len(t) {
-		if !digit(t[i]) {
-			if strings.IndexByte("/-. ", t[i]) < 0 {
-				return "not a date: write it like 2027-06-30"
-			}
-			continue
-		}
-		n++
-	}
-	switch {
-	case n == len(t) && n == 4:
-		return "four digits may be month and year or year and day of the year: write it like 2027-06 or 2027-181"
-	case n == len(t) && n == 5:
-		return "five digits may be year and day of the year, or something else: write it like 2027-181"
-	case n == len(t) && n < 9:
-		return "the order of day, month and year is not known: write it like 2027-06-30"
-	case n == len(t):
-		return "too many digits for a date: write it like 2027-06-30"
-	case n >= 4:
-		return "the order of day, month and year is not known: write it like 2027-06-30 or 30 Jun 2027"
-	}
-	return "not a date: write it like 2027-06-30"
-}
-
-// named reads a date with the month as a word.
-func named(t string, today date.Date) (Date, string) {
-	const like = "write it like 30 Jun 2027, Jun 2027 or 2027-06-30"
-	parts := strings.FieldsFunc(t, func(r rune) bool { return r == ' ' || r == '-' })
-	if len(parts) < 2 || len(parts) > 3 {
-		return Date{}, "not a date: " + like
-	}
-	year := parts[len(parts)-1]
-	m, ok := monthNamed(parts[len(parts)-2])
-	if !ok {
-		if len(parts) == 2 && isNumber(parts[0]) {
-			return Date{}, "the year is missing: " + like
-		}
-		return Date{}, fmt.Sprintf("%s is not a month: %s", quote(parts[len(parts)-2]), like)
-	}
-	if !isNumber(year) || len(year) != 4 && len(year) != 2 {
-		return Date{}, fmt.Sprintf("%s is not a year: %s", quote(year), like)
-	}
-	if len(parts) == 2 {
-		if len(year) == 2 {
-			return Date{}, year + " may be a day or a year: write the year with four digits, like Jun 2027"
-		}
-		return month(num(year), m)
-	}
-	if !isNumber(parts[0]) || len(parts[0]) > 2 {
-		return Date{}, fmt.Sprintf("%s is not a day: %s", quote(parts[0]), like)
-	}
-	if len(year) == 4 {
-		return day(num(year), m, num(parts[0]))
-	}
-	d, why := day(century(num(year), today), m, num(parts[0]))
-	d.century = true
-	return d, why
-}
-
-func monthNamed(s string) (int, bool) {
-	for m := time.January; m <= time.December; m++ {
-		if name := m.String(); strings.EqualFold(s, name) || strings.EqualFold(s, name[:3]) {
-			return int(m), true
-		}
-	}
-	return 0, false
-}
-
-// day checks by round trip, because the date package takes 30 February for 2
+// day checks the day first, because the date package takes 30 February for 2
 // March.
 func day(y, m, d int) (Date, string) {
 	if why := badMonth(y, m); why != "" {
 		return Date{}, why
 	}
-	first := date.New(y, time.Month(m), d)
-	if yy, mm, dd := first.Date(); yy != y || int(mm) != m || dd != d {
-		n := date.DaysIn(y, time.Month(m))
+	if n := date.DaysIn(y, time.Month(m)); d < 1 || d > n {
 		return Date{}, fmt.Sprintf("no day %d in %s %d: it has %d days", d, time.Month(m), y, n)
 	}
-	return Date{first: first, precision: Day}, ""
+	return Date{first: date.New(y, time.Month(m), d), precision: Day}, ""
 }
 
 func yearDay(y, n int) (Date, string) {
@@ -241,10 +209,7 @@ func month(y, m int) (Date, string) {
 	return Date{first: date.New(y, time.Month(m), 1), precision: Month}, ""
 }
 
-func quarter(q byte, y, n int) (Date, string) {
-	if q != 'Q' && q != 'q' {
-		return Date{}, "not a date: write it like 2027-06-30, or a quarter like 2Q26"
-	}
+func quarter(y, n int) (Date, string) {
 	if n < 1 || n > 4 {
 		return Date{}, fmt.Sprintf("no quarter %d: a year has quarters 1 to 4", n)
 	}
@@ -268,10 +233,10 @@ func badYear(y int) string {
 	return ""
 }
 
-// century gives a two-digit year its century: the one that brings it nearest to
+// inCentury gives a two-digit year its century: the one that brings it nearest to
 // today's year, 50 years ahead still counting as near (GS1 General
 // Specifications, determination of century in dates).
-func century(yy int, today date.Date) int {
+func inCentury(yy int, today date.Date) int {
 	now := today.Year()
 	y := now - now%100 + yy
 	switch d := yy - now%100; {

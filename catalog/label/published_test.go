@@ -1,6 +1,12 @@
 package label
 
 import (
+	"encoding/csv"
+	"errors"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -10,122 +16,143 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// These tests hold the package against values printed elsewhere; each row or
-// table names its source.
+// These tests hold the package against values printed elsewhere: label-dates.csv
+// and label-codes.csv, where each row names its source and how it is known. The rules
+// on shelf life that are not about a label's text (opening ends shelf life, undated
+// stock, age in full months) are held beside the rules, in package shelf.
 
-func TestISOFormsOfOneDayAgree(t *testing.T) {
-	// The first three rows: the worked example of ISO 8601 (one day in its three
-	// forms). The last three: public tables of week and ordinal dates.
-	for _, c := range []struct{ form, calendar string }{
-		{"1985-04-12", "1985-04-12"},
-		{"1985-102", "1985-04-12"},
-		{"1985-W15-5", "1985-04-12"},
-		{"2025-W01-1", "2024-12-30"},
-		{"2026-W53-5", "2027-01-01"},
-		{"2024-156", "2024-06-04"},
-		{"2025-325", "2025-11-21"},
-	} {
-		d, err := Parse(c.form, today)
-		require.NoError(t, err)
-		assert.Equal(t, c.calendar, iso(d.First()), c.form)
-		assert.Equal(t, c.calendar, iso(d.Last()), c.form)
+// published reads a table of published values as rows by column name.
+func published(t *testing.T, file string) []map[string]string {
+	t.Helper()
+	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", file))
+	require.NoError(t, err)
+	defer f.Close()
+	records, err := csv.NewReader(f).ReadAll()
+	require.NoError(t, err)
+	var rows []map[string]string
+	for i, r := range records[1:] {
+		row := map[string]string{"line": strconv.Itoa(i + 2)}
+		for k, name := range records[0] {
+			row[name] = r[k]
+		}
+		require.NotEmpty(t, row["source"])
+		require.NotEmpty(t, row["how"])
+		rows = append(rows, row)
 	}
+	return rows
 }
 
-func TestMonthsAddClampedAndBeforeDays(t *testing.T) {
-	// W3C XML Schema part 2, appendix E "Adding durations to dateTimes". The time
-	// of day of its third row is left out: it does not carry into the date. The row
-	// marked (memory) is quoted from memory of the same appendix.
-	for _, c := range []struct {
-		start string
-		life  period.Period
-		want  string
-	}{
-		{"2000-03-31", period.NewYMD(0, 1, 0), "2000-04-30"}, // second step of (03-30 + P1D) + P1M
-		{"2000-03-30", period.NewYMD(0, 1, 0), "2000-04-30"}, // first step of (03-30 + P1M) + P1D
-		{"2000-04-30", period.NewYMD(0, 0, 1), "2000-05-01"}, // second step of the same
-		{"2000-03-30", period.NewYMD(0, 1, 1), "2000-05-01"}, // in one: months before days
-		{"2000-01-12", period.NewYMD(1, 3, 5), "2001-04-17"},
-		{"2000-01-01", period.NewYMD(0, -3, 0), "1999-10-01"}, // (memory) 2000-01 and -P3M give 1999-10
-		// Computed by the clamping rule of the same appendix; time.AddDate gives 3 March.
-		{"2025-08-31", period.NewYMD(0, 6, 0), "2026-02-28"},
-		{"2027-08-31", period.NewYMD(0, 6, 0), "2028-02-29"},
-		{"2024-02-29", period.NewYMD(1, 0, 0), "2025-02-28"},
-		{"2024-02-29", period.NewYMD(4, 0, 0), "2028-02-29"},
-		{"2025-12-31", period.NewYMD(0, 18, 0), "2027-06-30"},
-	} {
-		assert.Equal(t, c.want, iso(AddLife(calendar(t, c.start), c.life)), "%s + %s", c.start, c.life)
+// hold runs the check of each row, by its quantity, and asks for a row for each check.
+func hold(t *testing.T, file string, checks map[string]func(t *testing.T, row map[string]string)) {
+	seen := map[string]bool{}
+	for _, row := range published(t, file) {
+		check := checks[row["quantity"]]
+		require.NotNil(t, check, "line %s: nothing checks %s", row["line"], row["quantity"])
+		seen[row["quantity"]] = true
+		t.Run("line "+row["line"]+" "+row["quantity"], func(t *testing.T) { check(t, row) })
 	}
+	assert.Len(t, seen, len(checks), "rows were lost")
 }
 
-func TestShelfLifeCodesOfBothTypes(t *testing.T) {
-	// 41 CFR 101-27.205, US DoD shelf-life codes. N, P and the 36 of Q: memory.
-	months := func(n int) period.Period { return period.NewYMD(0, n, 0) }
-	for code, want := range map[string]int{
-		"A": 1, "B": 2, "C": 3, "D": 4, "E": 5, "F": 6, "G": 9, "H": 12, "J": 15,
-		"K": 18, "L": 21, "M": 24, "N": 27, "P": 30, "Q": 36, "R": 48, "S": 60,
-	} {
-		life, extendable, err := CodeLife(code)
-		require.NoError(t, err, code)
-		assert.Equal(t, months(want), life, code)
-		assert.False(t, extendable, "type I, code %s", code)
+// whole is a date as the tables write it: a day, first..last, or a moment.
+func whole(d Date) string {
+	if _, ok := d.Clock(); ok {
+		return d.Canonical()
 	}
-	for code, want := range map[string]int{
-		"1": 3, "2": 6, "3": 9, "4": 12, "5": 18, "6": 24, "7": 36, "8": 48, "9": 60,
-	} {
-		life, extendable, err := CodeLife(code)
-		require.NoError(t, err, code)
-		assert.Equal(t, months(want), life, code)
-		assert.True(t, extendable, "type II, code %s", code)
+	if d.First() == d.Last() {
+		return iso(d.First())
 	}
+	return iso(d.First()) + ".." + iso(d.Last())
 }
 
-func TestTwoDigitYearsSlide(t *testing.T) {
-	// GS1 General Specifications, century in dates: the difference to the current
-	// two-digit year 51..99 is the century before, -99..-50 the one after. The rows
-	// for 2026 are the published rule worked out.
-	for _, c := range []struct {
-		now  int
-		text string
-		want int
-	}{
-		{2026, "06/76", 2076},
-		{2026, "06/77", 1977},
-		{2026, "06/26", 2026},
-		{2026, "06/00", 2000},
-		{2026, "06/99", 1999},
-		{2051, "06/01", 2101}, // -50: next
-		{2051, "06/02", 2002}, // -49: this
-		{2099, "06/00", 2100},
-		{2099, "06/49", 2149},
-		{2099, "06/50", 2050},
-	} {
-		d, err := Parse(c.text, date.New(c.now, time.July, 1))
-		require.NoError(t, err)
-		assert.Equal(t, c.want, d.First().Year(), "%s read in %d", c.text, c.now)
-	}
+func midYear(t *testing.T, s string) date.Date {
+	year, err := strconv.Atoi(s)
+	require.NoError(t, err)
+	return date.New(year, time.July, 1)
 }
 
-func TestMonthMeansItsLastDayAsExpiry(t *testing.T) {
-	// US Navy training texts on shelf life: a month/year date means the last day
-	// of that month.
-	for text, want := range map[string]string{
-		"05/2027": "2027-05-31", "02/28": "2028-02-29", "2027-02": "2027-02-28", "DEC 2026": "2026-12-31",
-	} {
-		d, err := Parse(text, today)
-		require.NoError(t, err)
-		assert.Equal(t, want, iso(d.Last()), text)
+func TestPublishedDates(t *testing.T) {
+	now := date.New(2026, time.July, 1)
+	add := func(start date.Date, steps string) date.Date {
+		for step := range strings.FieldsSeq(steps) {
+			start = AddLife(start, period.MustParse(step, false))
+		}
+		return start
 	}
+	digits := func(l Layout) func(t *testing.T, row map[string]string) {
+		return func(t *testing.T, row map[string]string) {
+			d, err := ReadDigits(row["input"], l, midYear(t, row["context"]))
+			if row["value"] == "refused" {
+				assert.Error(t, err)
+				return
+			}
+			require.NoError(t, err)
+			assert.Equal(t, row["value"], whole(d))
+		}
+	}
+	hold(t, "label-dates.csv", map[string]func(t *testing.T, row map[string]string){
+		"form": func(t *testing.T, row map[string]string) {
+			order, err := ParseOrder(row["context"])
+			require.NoError(t, err)
+			d, err := Read(row["input"], How{Today: now, Order: order})
+			require.NoError(t, err)
+			assert.Equal(t, row["value"], whole(d))
+		},
+		"mark": func(t *testing.T, row map[string]string) {
+			m, err := ReadMark(row["input"], How{Today: now})
+			require.NoError(t, err)
+			assert.Equal(t, row["value"], m.Kind.String()+" "+whole(m.Date))
+		},
+		"life": func(t *testing.T, row map[string]string) {
+			d, err := Parse(row["input"], now)
+			require.NoError(t, err)
+			assert.Equal(t, row["value"], iso(AddLifeToMonthEnd(d.Last(), period.MustParse(row["context"], false))))
+		},
+		"add": func(t *testing.T, row map[string]string) {
+			assert.Equal(t, row["value"], iso(add(calendar(t, row["input"]), row["context"])))
+		},
+		"century": func(t *testing.T, row map[string]string) {
+			d, err := Parse("06/"+row["input"], midYear(t, row["context"]))
+			require.NoError(t, err)
+			assert.Equal(t, row["value"], strconv.Itoa(d.First().Year()))
+		},
+		"gs1-date":   digits(GS1Date),
+		"gs1-minute": digits(GS1Minute),
+	})
 }
 
-func TestQuarterMeansItsThreeMonths(t *testing.T) {
-	// US Army SB 740-95-10: cure date by quarter, 1Q is January to March.
-	for text, want := range map[string][2]string{
-		"1Q26": {"2026-01-01", "2026-03-31"}, "2Q26": {"2026-04-01", "2026-06-30"},
-		"3Q26": {"2026-07-01", "2026-09-30"}, "4Q20": {"2020-10-01", "2020-12-31"},
-	} {
-		d, err := Parse(text, today)
-		require.NoError(t, err)
-		assert.Equal(t, want, [2]string{iso(d.First()), iso(d.Last())}, text)
-	}
+func TestPublishedShelfLifeCodes(t *testing.T) {
+	hold(t, "label-codes.csv", map[string]func(t *testing.T, row map[string]string){
+		"code": func(t *testing.T, row map[string]string) {
+			c, err := ReadCode(row["input"])
+			require.NoError(t, err)
+			assert.Equal(t, row["type"], c.Type())
+			life, err := c.Life()
+			switch row["months"] {
+			case "none":
+				assert.ErrorIs(t, err, ErrUnlimited)
+			case "more than 60":
+				assert.ErrorIs(t, err, ErrNeedsNumber)
+			default:
+				require.NoError(t, err)
+				assert.Equal(t, row["months"], strconv.Itoa(12*life.Years()+life.Months()))
+			}
+			same, extendable, again := CodeLife(row["input"])
+			assert.Equal(t, life, same)
+			assert.True(t, errors.Is(again, err))
+			assert.Equal(t, row["type"] != "I", extendable)
+		},
+		"no-code": func(t *testing.T, row map[string]string) {
+			_, err := ReadCode(row["input"])
+			assert.Error(t, err)
+		},
+		"mark": func(t *testing.T, row map[string]string) {
+			c, err := ReadCode(row["input"])
+			require.NoError(t, err)
+			m, err := ReadMark(row["months"]+" 10/16", How{Today: today})
+			require.NoError(t, err)
+			assert.Equal(t, m.Kind, c.End())
+			assert.Equal(t, row["type"], c.Type())
+		},
+	})
 }

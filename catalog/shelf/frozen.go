@@ -2,14 +2,9 @@ package shelf
 
 import (
 	"fmt"
-	"slices"
 	"strings"
-	"time"
-
-	"github.com/rickb777/date"
 
 	"beadline/catalog/label"
-	"beadline/cure/quantity"
 )
 
 // The limits of what is kept frozen: how often it was thawed, how long it was out.
@@ -20,16 +15,19 @@ type thawRule struct{}
 
 func (thawRule) name() Name { return LimitThaw }
 
-func (l thawRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
+func (l thawRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	allowed := r.thawsAllowed()
 	if allowed == AnyThaws || it.thawed() <= allowed {
-		return ms
+		return
 	}
-	if len(it.Thawed) <= allowed {
-		return append(ms, mark{rule: l, verdict: Reject, past: true, counts: true})
+	var buf [16]moment
+	thaws := moments(buf[:0], it.Thawed, q.zone)
+	if len(thaws) <= allowed {
+		s.add(mark{rule: l, verdict: Reject, past: true, counts: true})
+		return
 	}
 	// Good to the day before the thaw that was one too many.
-	return append(ms, dayMark(l, it.thaw(allowed).Add(-1), Reject, on))
+	s.add(dayMark(l, thaws[allowed].day.Add(-1), Reject, q))
 }
 
 func (thawRule) words(_ mark, t *telling) (string, string) {
@@ -46,141 +44,7 @@ func (thawRule) words(_ mark, t *telling) (string, string) {
 	return fmt.Sprintf("Thawed %s%s; it may be thawed %s.", times(n), t.thawDates(), may), source
 }
 
-// thawLifeRule: the time from first leaving the freezer, which no return to it
-// stops.
-type thawLifeRule struct{}
-
-func (thawLifeRule) name() Name { return LimitThawLife }
-
-func (l thawLifeRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
-	if r.ThawLife.Max <= 0 || it.thawed() == 0 {
-		return ms
-	}
-	if it.ThawCount > len(it.Thawed) { // the first thaw may have been any day
-		ms = append(ms, mark{rule: l, verdict: Hold, past: true, counts: true})
-	}
-	if len(it.Thawed) == 0 {
-		return ms
-	}
-	return append(ms, outMark(l, it.thaw(0), r.ThawLife.Max, on))
-}
-
-func (thawLifeRule) words(m mark, t *telling) (string, string) {
-	life := t.rules.ThawLife
-	if m.byHour {
-		return fmt.Sprintf("First thawed %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
-			label.FormatDay(m.start), hours(life.Max)), life.From
-	}
-	if !m.dated {
-		return fmt.Sprintf("Thawed %s, but when first is not recorded; it is good for %s from then.", times(t.it.thawed()), hours(life.Max)), life.From
-	}
-	t.assumeHour(m.start)
-	said := fmt.Sprintf("First thawed %s, good for %s from then: ", label.FormatDay(m.start), hours(life.Max))
-	if m.past {
-		return said + "it ended " + label.FormatDay(m.date) + ".", life.From
-	}
-	return said + through(m.date) + "; mind the hour on that day.", life.From
-}
-
-// outTimeRule: the time spent out of the freezer, all outings added up. Days are
-// all that is recorded, so an outing counts from the start of its day.
-type outTimeRule struct{}
-
-func (outTimeRule) name() Name { return LimitOutTime }
-
-func (l outTimeRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
-	n, used := len(it.Thawed), it.outUsed()
-	if it.thawed() == 0 && used == 0 {
-		return ms
-	}
-	doubt := mark{rule: l, verdict: Hold, past: true, counts: true}
-	if r.OutTime.Max <= 0 { // nothing to count against
-		if r.ThawLife.Max > 0 && it.thawed() > 0 || n > 0 && it.thaw(0).After(on) {
-			return ms
-		}
-		return append(ms, doubt)
-	}
-	if it.ThawCount > n && used == 0 { // an outing of unknown length
-		ms = append(ms, doubt)
-	}
-	switch {
-	case n == 0 && used == 0:
-		return ms
-	case n == 0: // back in the freezer, as far as is known
-		return append(ms, mark{rule: l, verdict: Reject, past: used >= r.OutTime.Max, counts: true})
-	}
-	start := it.thaw(0)
-	if used > 0 {
-		start = it.thaw(n - 1)
-	}
-	return append(ms, outMark(l, start, r.OutTime.Max-used, on))
-}
-
-// outMark is the limit of an outing from a day on that may last so long. Only the day
-// is known, so it counts from the start of that day; on a day in which the time ends,
-// it is the hour that counts, and a person must say it.
-func outMark(l rule, start date.Date, left time.Duration, on date.Date) mark {
-	m := dayMark(l, lastDayOut(start, left), Reject, on)
-	if on == m.date && left%(24*time.Hour) != 0 {
-		m = mark{rule: l, verdict: Hold, past: true, counts: true, byHour: true}
-	}
-	m.start = start
-	return m
-}
-
-// lastDayOut is the last day on which any of the time left remains, if it runs
-// from the start of the day given.
-func lastDayOut(start date.Date, left time.Duration) date.Date {
-	const day = 24 * time.Hour
-	if left <= 0 {
-		return start.Add(-1)
-	}
-	return start.Add(date.PeriodOfDays((left+day-1)/day - 1))
-}
-
-func (outTimeRule) words(m mark, t *telling) (string, string) {
-	out, it := t.rules.OutTime, t.it
-	switch {
-	case m.byHour:
-		return fmt.Sprintf("Out of the freezer since %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
-			label.FormatDay(m.start), hours(out.Max-it.outUsed())), out.From
-	case m.dated:
-		return t.outSince(m), out.From
-	case out.Max <= 0 && it.thawed() == 0:
-		return fmt.Sprintf("Out of the freezer for %s, and no out time is known for %s.", hours(it.OutUsed), t.class()), "records of the batch"
-	case out.Max <= 0:
-		return fmt.Sprintf("Thawed %s%s, and no out time is known for %s.", times(it.thawed()), t.thawDates(), t.class()), "records of the batch"
-	case m.verdict == Hold:
-		return fmt.Sprintf("Thawed %s, but how long it was out is not recorded; %s is allowed.", times(it.thawed()), hours(out.Max)), out.From
-	case m.past:
-		return fmt.Sprintf("Out time is spent: %s of %s.", hours(it.OutUsed), hours(out.Max)), out.From
-	}
-	return fmt.Sprintf("Out of the freezer for %s of %s so far.", hours(it.OutUsed), hours(out.Max)), out.From
-}
-
-// outSince is the sentence for an item that is out of the freezer.
-func (t *telling) outSince(m mark) string {
-	t.assumeHour(m.start)
-	before := ""
-	if used := t.it.outUsed(); used > 0 {
-		before = ", " + hours(used) + " spent before"
-	} else if len(t.it.Thawed) > 1 {
-		t.assume("No return to the freezer is recorded: out time is counted from the first thaw.")
-	}
-	said := fmt.Sprintf("Out of the freezer since %s, %s allowed%s: ", label.FormatDay(m.start), hours(t.rules.OutTime.Max), before)
-	if m.past {
-		return said + "it ended " + label.FormatDay(m.date) + "."
-	}
-	return said + through(m.date) + "; mind the hour on that day."
-}
-
-// assumeHour says once that an outing counts from the start of its day.
-func (t *telling) assumeHour(start date.Date) {
-	said := "The hour it left the freezer is not recorded: its time out is counted from the start of " + label.FormatDay(start) + "."
-	if !slices.Contains(t.assumed, said) {
-		t.assumed = append(t.assumed, said)
-	}
-}
+func (thawRule) decide(mark, *telling) (string, string) { return "", "" }
 
 // thawsAllowed is how often the class may be thawed, or AnyThaws.
 func (r *Rules) thawsAllowed() int {
@@ -190,59 +54,192 @@ func (r *Rules) thawsAllowed() int {
 	return r.Thaws.Max
 }
 
-// thawed is how often the item was thawed.
-func (it *Item) thawed() int { return max(len(it.Thawed), it.ThawCount) }
+// thawLifeRule: the time from first leaving the freezer, which no return to it
+// stops.
+type thawLifeRule struct{}
 
-// outUsed is OutUsed without a negative, which would add time.
-func (it *Item) outUsed() time.Duration { return max(0, it.OutUsed) }
+func (thawLifeRule) name() Name { return LimitThawLife }
 
-// thaw is the first day of the k-th thaw by date, from 0. Counting finds it
-// without a sorted copy; few items are thawed more than twice.
-func (it *Item) thaw(k int) date.Date {
-	for i, d := range it.Thawed {
-		earlier, same := 0, 0
-		for _, o := range it.Thawed {
-			if o.First().Before(d.First()) {
-				earlier++
-			} else if o.First() == d.First() {
-				same++
-			}
+func (l thawLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	if r.ThawLife.Max <= 0 || it.thawed() == 0 {
+		return
+	}
+	var buf [16]moment
+	thaws := moments(buf[:0], it.Thawed, q.zone)
+	if it.thawed() > len(thaws) { // the first thaw may have been any day
+		s.add(doubt(l, 0))
+	}
+	if len(thaws) > 0 {
+		s.add(outMark(l, thaws[0], r.ThawLife.Max, q))
+	}
+}
+
+func (thawLifeRule) words(m mark, t *telling) (string, string) {
+	life := t.rules.ThawLife
+	source := life.From + "; that no return to the freezer stops it: own decision, the safe side"
+	good := "good for " + hours(life.Max)
+	switch {
+	case m.byHour && !m.timed:
+		return fmt.Sprintf("First thawed %s, %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.", m.since(), good), source
+	case m.byHour:
+		return fmt.Sprintf("First thawed %s, %s from then: until %s, within the day judged.", m.since(), good, m.ends()), source
+	case !m.dated:
+		return fmt.Sprintf("Thawed %s, but when first is not recorded; it is %s from then.", times(t.it.thawed()), good), source
+	}
+	return fmt.Sprintf("First thawed %s, %s from then: %s", m.since(), good, t.outEnd(m)), source
+}
+
+func (thawLifeRule) decide(mark, *telling) (string, string) {
+	return "The quality office must find when it was first thawed, or reject it.",
+		"The freezer's log, or the times written on the container, settle it."
+}
+
+// outTimeRule: the time spent out of the freezer, all outings added up. An outing known
+// only by its days counts them whole.
+type outTimeRule struct{}
+
+func (outTimeRule) name() Name { return LimitOutTime }
+
+// The cases of outTimeRule that have no date.
+const (
+	outNoLife  uint8 = iota + 1 // the class gives no out time
+	outUnknown                  // an outing of unknown length
+	outSum                      // back in the freezer, as far as is known
+)
+
+func (l outTimeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	o := outingsOf(it, q)
+	if it.thawed() == 0 && o.used == 0 {
+		return
+	}
+	dated := o.out || o.back
+	if r.OutTime.Max <= 0 { // nothing to count against
+		if r.ThawLife.Max > 0 && it.thawed() > 0 || dated && !it.anyThawBegun(q) {
+			return
 		}
-		if earlier <= k && k < earlier+same {
-			return it.Thawed[i].First()
+		s.add(doubt(l, outNoLife))
+		return
+	}
+	if it.thawed() > it.thawsDated() && it.outUsed() == 0 {
+		s.add(doubt(l, outUnknown))
+	}
+	switch {
+	case o.out:
+		s.add(outMark(l, o.start, r.OutTime.Max-o.used, q))
+	case o.back || o.used > 0:
+		s.add(mark{rule: l, verdict: Reject, past: o.used >= r.OutTime.Max, counts: true, kind: outSum})
+	}
+}
+
+// thawsDated is how many thaws have a date.
+func (it *Item) thawsDated() (n int) {
+	for _, d := range it.Thawed {
+		if !d.IsZero() {
+			n++
 		}
 	}
-	return date.Date{}
+	return n
+}
+
+func (it *Item) anyThawBegun(q *asked) bool {
+	for _, d := range it.Thawed {
+		if d.IsZero() || q.begun(d) {
+			return true
+		}
+	}
+	return false
+}
+
+func (outTimeRule) words(m mark, t *telling) (string, string) {
+	out, it := t.rules.OutTime, t.it
+	o := outingsOf(it, t.q)
+	t.assumeOutings(o)
+	switch {
+	case m.kind == outNoLife && it.thawed() == 0:
+		return fmt.Sprintf("Out of the freezer for %s, and no out time is known for %s.", hours(o.used), t.class()), "records of the batch"
+	case m.kind == outNoLife:
+		return fmt.Sprintf("Thawed %s%s, and no out time is known for %s.", times(it.thawed()), t.thawDates(), t.class()), "records of the batch"
+	case m.kind == outUnknown:
+		return fmt.Sprintf("Thawed %s, but how long it was out is not recorded; %s is allowed.", times(it.thawed()), hours(out.Max)), out.From
+	case m.kind == outSum && m.past:
+		return fmt.Sprintf("Out time is spent: %s of %s.", hours(o.used), hours(out.Max)), out.From
+	case m.kind == outSum:
+		return fmt.Sprintf("Out of the freezer for %s of %s so far.", hours(o.used), hours(out.Max)), out.From
+	case m.byHour && !m.timed:
+		return fmt.Sprintf("Out of the freezer since %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
+			m.since(), hours(out.Max-o.used)), out.From
+	}
+	before := ""
+	if o.used > 0 {
+		before = ", " + hours(o.used) + " spent before"
+	}
+	since := fmt.Sprintf("Out of the freezer since %s, %s allowed%s: ", m.since(), hours(out.Max), before)
+	if m.byHour {
+		return since + "until " + m.ends() + ", within the day judged.", out.From
+	}
+	return since + t.outEnd(m), out.From
+}
+
+func (outTimeRule) decide(mark, *telling) (string, string) {
+	return "The quality office must find how long it was out and how long it may be, or reject it.",
+		"The freezer's log, or the times written on the container, and the maker's data sheet settle it."
+}
+
+// assumeOutings says how outings were added up.
+func (t *telling) assumeOutings(o outings) {
+	if o.out && !o.unpaired && len(t.it.Refrozen) == 0 && len(t.it.Thawed) > 1 && t.it.outUsed() == 0 {
+		t.assume("No return to the freezer is recorded: out time is counted from the first thaw.")
+	}
+	if len(t.it.Refrozen) > 0 && (o.back || o.out && !o.unpaired) {
+		for _, d := range append(append([]label.Date{}, t.it.Thawed...), t.it.Refrozen...) {
+			if d.Precision() != label.Minute {
+				t.assume("The hours it left and went back to the freezer are not all recorded: such days count whole.")
+			}
+		}
+	}
+}
+
+// outEnd ends the sentence for an outing that goes on.
+func (t *telling) outEnd(m mark) string {
+	mind := ""
+	if m.from < 0 {
+		t.assume("The hour it left the freezer is not recorded: its time out is counted from the start of %s.", label.FormatDay(m.start))
+		mind = "; mind the hour on that day"
+	}
+	switch {
+	case m.past:
+		return "it ended " + m.endedAt() + "."
+	case m.from < 0:
+		return through(m.date) + mind + "."
+	}
+	return m.usable() + "."
+}
+
+// endedAt is the end of an outing: to the minute only where its start is known so.
+func (m mark) endedAt() string {
+	if m.from < 0 {
+		return label.FormatDay(m.date)
+	}
+	return m.ends()
+}
+
+// since is when an outing began, as closely as it is known.
+func (m mark) since() string {
+	if m.from < 0 {
+		return label.FormatDay(m.start)
+	}
+	return label.At(m.start, int(m.from)).String()
 }
 
 func (t *telling) thawDates() string {
-	if len(t.it.Thawed) == 0 {
+	var dates []string
+	for _, d := range t.it.Thawed {
+		if !d.IsZero() {
+			dates = append(dates, d.String())
+		}
+	}
+	if dates == nil {
 		return ""
 	}
-	said := make([]string, len(t.it.Thawed))
-	for i, d := range t.it.Thawed {
-		said[i] = d.String()
-	}
-	return " (" + strings.Join(said, ", ") + ")"
-}
-
-func times(n int) string {
-	switch n {
-	case 1:
-		return "once"
-	case 2:
-		return "twice"
-	}
-	return fmt.Sprintf("%d times", n)
-}
-
-// hours writes a sum of out time: in days when it is whole days.
-func hours(d time.Duration) string {
-	if d > 48*time.Hour && d%(24*time.Hour) == 0 {
-		return fmt.Sprintf("%d days", d/(24*time.Hour))
-	}
-	if d >= time.Hour && d%time.Hour == 0 {
-		return fmt.Sprintf("%d h", d/time.Hour)
-	}
-	return quantity.FormatSpan(d)
+	return " (" + strings.Join(dates, ", ") + ")"
 }

@@ -44,19 +44,28 @@ type Item struct {
 	// have a date in Thawed; otherwise zero.
 	ThawCount int
 
-	// OutUsed is the time out of the freezer that is recorded on the container itself,
-	// before the last of Thawed. With zero, and no return to the freezer recorded, the
-	// batch counts as out since the first of Thawed.
+	// OutUsed is the time out of the freezer that is recorded on the container itself.
+	// It covers the thaws before OutAsOf, or, with that zero, those before the last of
+	// Thawed. With zero, and no return to the freezer recorded, the batch counts as out
+	// since the first of Thawed.
 	OutUsed time.Duration
+	OutAsOf label.Date
 
 	Tests     []Test    // of its condition, passed and failed
 	Storage   []Storage // how it was stored: logs, and single spells that were noticed
 	Condition Condition // what is wrong with the pack or what is in it
+	// ConditionOn is when that was last seen; zero: not said.
+	ConditionOn label.Date
 
 	// Held is why a person set the batch aside ("left on the ramp at 41 C"), or "".
-	Held string
+	// HeldOn is when, the last time; zero: not said.
+	Held   string
+	HeldOn label.Date
 	// Freed are the holds that a person with authority has lifted.
 	Freed []Freed
+
+	// Scrapped is why it was taken out of stock for good, or "".
+	Scrapped string
 }
 
 // Part is one part of a kit.
@@ -64,6 +73,7 @@ type Part struct {
 	Name   string // "base", "accelerator"
 	Lot    string // as on the part
 	Kit    string // the lot or batch that the kit's label names for this part; "": not said
+	From   string // the number of the kit that this part came out of; "": not said
 	DOM    label.Date
 	Expiry label.Date
 }
@@ -84,10 +94,13 @@ type Test struct {
 	Authority string // who may extend, such as "quality office"
 	Reference string // the report or order
 	Results   string // what was measured: "application time 2 h 10, Shore A 48 at 72 h"
-	// To is the last day that the authority gives, or zero: then By as much as the
+	// To is the last day that the authority gives, or zero: then by as much as the
 	// class allows. Span is the span it gives, or zero.
 	To   label.Date
 	Span period.Period
+	// Given is when the authority gave it, where that was later than the test; zero:
+	// with the test.
+	Given label.Date
 }
 
 // Storage is what is known of the temperature of a stretch of storage: a logger's
@@ -124,7 +137,10 @@ const (
 )
 
 // Freed is a hold lifted by a person. It counts only with By, Authority and
-// Reference all given, and prints with the verdict ever after.
+// Reference all given, from its day on, and for what came up on or before that day;
+// and it prints with the verdict ever after. Only a hold that evidence can settle is
+// lifted so: held, condition (damaged, separated), storage-bounds, receipt. A reject
+// never is, nor a date that has passed: a test extends that, or nothing does.
 type Freed struct {
 	Limit     Name // the hold that is lifted
 	On        label.Date
@@ -137,8 +153,9 @@ type Freed struct {
 // Question is when the batch is to be used.
 type Question struct {
 	On date.Date
-	// At is the minute of that day, 0 to 1439, if Timed; otherwise the whole day is
-	// asked about, and a limit that ends within it is for a person to decide.
+	// At is the minute of that day, 0 to 1439, if Timed; otherwise, and with a minute
+	// outside that, the whole day is asked about, and a limit that ends within it is
+	// for a person to decide.
 	At    int
 	Timed bool
 	// Until is the moment that the batch must outlast, such as the end of its
@@ -147,12 +164,3 @@ type Question struct {
 	// Zone is where the clocks of all dates known to the minute hang; nil: UTC.
 	Zone *time.Location
 }
-
-// Standard is a standard for the storage life of elastomer seals.
-type Standard string
-
-// The standards.
-const (
-	StandardISO2230 Standard = "iso-2230"
-	StandardSAE5316 Standard = "sae-arp5316"
-)

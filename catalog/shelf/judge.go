@@ -9,7 +9,12 @@ import (
 	"beadline/catalog/label"
 )
 
-// Judge says whether an item may be used on a day, with every limit that applies.
+// Judge says whether an item may be used on a day, the whole of it, with every limit
+// that applies. It is JudgeFor with nothing but the day.
+func Judge(it Item, r Rules, on date.Date) Judgement { return JudgeFor(&it, &r, Question{On: on}) }
+
+// JudgeFor says whether an item may be used at the moment asked about, with every
+// limit that applies.
 //
 //   - If any limit that rejects is past, the verdict is reject, and the earliest of
 //     those governs.
@@ -17,93 +22,181 @@ import (
 //     contradict) comes before the dated.
 //   - Else use, and the earliest limit to come governs.
 //
-// A printed expiry always wins over a life computed from the class; the class life
-// is then listed for information. A day later, with the same records, the verdict
-// is the same or worse; only records dated in the future, which are a
-// contradiction until their day has come, or dates no label can mean, can make it
-// better.
-func Judge(it Item, r Rules, on date.Date) Judgement {
-	var buf [maxMarks]mark
-	marks := collect(&it, &r, on, buf[:0])
-	slices.SortStableFunc(marks, mark.compare)
+// A printed expiry always wins over a computed life; the computed one is then listed
+// for information. The shelf-life code of an item wins over the life of its class, and
+// so does the standard that governs a seal. With Question.Until, a limit that ends
+// before that moment holds the batch for this job.
+//
+// Later, with the same records, the verdict is the same or worse; only records dated
+// after the moment judged (a contradiction until their time has come; a hold freed, a
+// test passed), or dates no label can mean, can make it better. The order of records
+// in their lists makes no difference. Nothing of it or r is changed or kept.
+func JudgeFor(it *Item, r *Rules, q Question) Judgement {
+	own, terms, a := it.inOrder(), *r, q.asked()
+	terms.fit(&own)
+	found := kept{all: make([]mark, 0, 8)}
+	s := sink{it: &own, q: &a, kept: &found}
+	collect(&own, &terms, &a, &s)
+	outlastRule{}.marks(q.Until, &s)
+	slices.SortStableFunc(found.all, func(a, b mark) int { return a.compare(&b) })
 
-	t := &telling{it: &it, rules: &r, on: on}
-	j := Judgement{On: on, Verdict: marks[0].demands(), Limits: make([]Limit, 0, len(marks))}
-	for _, m := range marks {
-		reason, source := m.rule.words(m, t)
-		j.Limits = append(j.Limits, Limit{
-			Name: m.rule.name(), Date: m.date, Dated: m.dated,
-			Verdict: m.verdict, Past: m.past, Counts: m.counts, ByHour: m.byHour,
-			Reason: reason, Source: source,
-		})
+	t := &telling{it: &own, rules: &terms, q: &a, until: q.Until}
+	j := Judgement{On: q.On, At: int(a.at), Timed: a.timed, Verdict: found.all[0].demands(), Limits: make([]Limit, 0, len(found.all))}
+	for _, m := range found.all {
+		j.Limits = append(j.Limits, t.limit(m))
 	}
 	j.Governing = j.Limits[0]
-	j.Assumed = append(readings(&it), t.assumed...)
+	j.Assumed = append(readings(&own), t.assumed...)
 	return j
 }
 
 // Glance is Judge without the words, for going through a whole store: the verdict,
 // and the last day of use by the governing limit if that has a day. It allocates
-// nothing.
+// nothing for an item with up to 16 thaws.
 func Glance(it *Item, r *Rules, on date.Date) (v Verdict, last date.Date, dated bool) {
-	var buf [maxMarks]mark
-	marks := collect(it, r, on, buf[:0])
-	best := marks[0]
-	for _, m := range marks[1:] {
-		if m.compare(best) < 0 {
-			best = m
-		}
+	q := asked{on: on}
+	s := sink{it: it, q: &q}
+	if it.special() {
+		terms := *r
+		terms.fit(it)
+		collect(it, &terms, &q, &s)
+	} else {
+		collect(it, r, &q, &s)
 	}
-	return best.demands(), best.date, best.dated
+	return s.best.demands(), s.best.date, s.best.dated
 }
-
-// maxMarks is room for all the limits that one item can have.
-const maxMarks = 24
 
 // mark is a limit before it is put into words.
 type mark struct {
 	rule    rule
-	date    date.Date
-	dated   bool
+	date    date.Date // last day of use, if dated
+	start   date.Date // the day a life was counted from, or the trouble came up
+	n       int32     // which of a list of the item's: part, spell of storage, test
+	with    int32     // the other of two parts that do not belong together
+	freed   int32     // one more than the index of the Freed that lifts it; 0: none does
+	steps   int16     // how many extensions count in date
+	minute  int16     // of date, if timed
+	from    int16     // minute of start; -1 where not known
+	kind    uint8     // which of its rule's cases it is
+	about   uint8     // of a contradiction: which date
 	verdict Verdict
+	dated   bool
+	timed   bool
 	past    bool
 	counts  bool
-	start   date.Date // the day a life was counted from
-	byHour  bool      // its time ends within the day judged, and the hour is not known
-	slip    slip      // which dates contradict
+	byHour  bool // its time ends within the day judged, and which hour that is counts
 }
 
 // dayMark is a limit with a last day of use.
-func dayMark(r rule, last date.Date, v Verdict, on date.Date) mark {
-	return mark{rule: r, date: last, dated: true, verdict: v, past: on.After(last), counts: true}
+func dayMark(r rule, last date.Date, v Verdict, q *asked) mark {
+	return mark{rule: r, date: last, dated: true, verdict: v, past: q.on.After(last), counts: true}
+}
+
+// timeMark is a limit with a last minute of use. To a question about the whole of that
+// day the answer is for a person to give.
+func timeMark(r rule, last date.Date, minute int16, v Verdict, q *asked) mark {
+	m := dayMark(r, last, v, q)
+	m.minute, m.timed = minute, true
+	switch {
+	case q.on != last:
+	case q.timed:
+		m.past = q.at > minute
+	default:
+		m.past, m.byHour, m.verdict = true, true, Hold
+	}
+	return m
+}
+
+// doubt is a hold without a date.
+func doubt(r rule, kind uint8) mark {
+	return mark{rule: r, verdict: Hold, past: true, counts: true, kind: kind}
 }
 
 // rule is one reason for a batch to end. Each rule has its type, which also has a
-// method marks that says when it applies; words puts what was found into a
-// sentence and names what it rests on.
+// method marks that says when it applies. words puts what was found into a sentence
+// and names what it rests on; decide says who must settle a hold, and by what.
 type rule interface {
 	name() Name
 	words(m mark, t *telling) (reason, source string)
+	decide(m mark, t *telling) (who, evidence string)
 }
 
-// collect finds the marks of all rules. The calls are spelt out, not looped over,
-// so that nothing leaves the stack. There is always at least one mark: an item
-// with no date is undated.
-func collect(it *Item, r *Rules, on date.Date, ms []mark) []mark {
-	ms = heldRule{}.marks(it, ms)
-	ms = contradictRule{}.marks(it, on, ms)
-	ms = undatedRule{}.marks(it, ms)
-	ms = unknownLifeRule{}.marks(it, r, ms)
-	ms = expiryRule{}.marks(it, r, on, ms)
-	ms = inspectRule{}.marks(it, on, ms)
-	ms = classLifeRule{}.marks(it, r, on, ms)
-	ms = openedRule{}.marks(it, r, on, ms)
-	ms = thawRule{}.marks(it, r, on, ms)
-	ms = thawLifeRule{}.marks(it, r, on, ms)
-	return outTimeRule{}.marks(it, r, on, ms)
+// sink takes the marks of all rules: every one for a judgement, and for a glance the
+// one that governs alone.
+type sink struct {
+	it   *Item
+	q    *asked
+	kept *kept // nil for a glance
+	best mark
+	some bool
 }
 
-// demands is the verdict the mark asks for on the day.
+// kept are all the marks, behind a pointer of their own: so that what a glance looks
+// at need not leave the stack.
+type kept struct{ all []mark }
+
+// glance reports whether only the mark that governs is wanted.
+func (s *sink) glance() bool { return s.kept == nil }
+
+func (s *sink) add(m mark) {
+	if m.past && m.counts && m.verdict == Hold && len(s.it.Freed) > 0 {
+		s.free(&m)
+	}
+	switch {
+	case s.kept != nil:
+		s.kept.all = append(s.kept.all, m)
+	case m.counts && (!s.some || m.compare(&s.best) < 0):
+		s.best, s.some = m, true
+	}
+}
+
+// collect finds the marks of all rules. The calls are spelt out, not looped over, so
+// that nothing leaves the stack, and what a plain item has none of is passed over in
+// one step. There is always at least one mark that counts: an item with no date is
+// undated.
+func collect(it *Item, r *Rules, q *asked, s *sink) {
+	contradictRule{}.marks(it, q, s)
+	undatedRule{}.marks(it, s)
+	unknownLifeRule{}.marks(it, r, s)
+	expiryRule{}.marks(it, r, q, s)
+	inspectRule{}.marks(it, r, q, s)
+	bestBeforeRule{}.marks(it, r, q, s)
+	classLifeRule{}.marks(it, r, q, s)
+	openedRule{}.marks(it, r, q, s)
+	if it.special() {
+		standardRule{}.marks(r, s)
+		codeRule{}.marks(r, s)
+	}
+	if it.frozen() {
+		thawRule{}.marks(it, r, q, s)
+		thawLifeRule{}.marks(it, r, q, s)
+		outTimeRule{}.marks(it, r, q, s)
+	}
+	if it.recorded() {
+		heldRule{}.marks(it, s)
+		scrappedRule{}.marks(it, s)
+		conditionRule{}.marks(it, s)
+		failedTestRule{}.marks(it, q, s)
+		installedRule{}.marks(it, r, q, s)
+		partsRule{}.marks(it, s)
+		partExpiryRule{}.marks(it, r, q, s)
+		receiptRule{}.marks(it, r, q, s)
+		storageRules(it, r, q, s)
+	}
+}
+
+// frozen reports whether anything is recorded of its time out of a freezer.
+func (it *Item) frozen() bool {
+	return len(it.Thawed) > 0 || len(it.Refrozen) > 0 || it.ThawCount > 0 || it.OutUsed > 0
+}
+
+// recorded reports whether an item has any of the records that most have none of.
+func (it *Item) recorded() bool {
+	return it.Held != "" || it.Scrapped != "" || it.Condition != 0 || len(it.Tests) > 0 || !it.Installed.IsZero() ||
+		len(it.Parts) > 0 || !it.Received.On.IsZero() || it.Received.NoPapers || len(it.Storage) > 0
+}
+
+// demands is the verdict the mark asks for at the moment judged.
 func (m mark) demands() Verdict {
 	if m.past && m.counts {
 		return m.verdict
@@ -114,7 +207,7 @@ func (m mark) demands() Verdict {
 // compare puts the mark that governs first: what rejects, what holds, what is to
 // come, what is for information. Of two past ones the undated goes first, as it
 // holds whatever the day; of two to come the dated does.
-func (m mark) compare(o mark) int {
+func (m *mark) compare(o *mark) int {
 	a, b := m.rank(), o.rank()
 	switch {
 	case a != b:
@@ -126,11 +219,13 @@ func (m mark) compare(o mark) int {
 		return -1
 	case m.dated && m.date != o.date:
 		return int(m.date.Sub(o.date))
+	case m.dated && m.lastMinute() != o.lastMinute():
+		return int(m.lastMinute() - o.lastMinute())
 	}
 	return int(o.verdict) - int(m.verdict)
 }
 
-func (m mark) rank() int {
+func (m *mark) rank() int {
 	switch {
 	case !m.counts:
 		return 3
@@ -142,32 +237,76 @@ func (m mark) rank() int {
 	return 0
 }
 
+// lastMinute is the last minute of use on the mark's day.
+func (m *mark) lastMinute() int16 {
+	if m.timed {
+		return m.minute
+	}
+	return minutesOfDay - 1
+}
+
 // telling is what the words of a limit draw on; they add what they assumed.
 type telling struct {
 	it      *Item
 	rules   *Rules
-	on      date.Date
+	q       *asked
+	until   label.Date
 	assumed []string
 }
 
-func (t *telling) assume(format string, args ...any) {
-	t.assumed = append(t.assumed, fmt.Sprintf(format, args...))
+// limit puts a mark into words.
+func (t *telling) limit(m mark) Limit {
+	l := Limit{Name: m.rule.name(), Verdict: m.verdict, Past: m.past, Counts: m.counts, ByHour: m.byHour, Freed: m.freed > 0}
+	if m.dated {
+		l.Date, l.Dated, l.Timed = m.date, true, m.timed
+	}
+	if l.Timed {
+		l.Minute = int(m.minute)
+	}
+	l.Reason, l.Source = m.rule.words(m, t)
+	switch {
+	case m.freed > 0:
+		l.Reason += " " + t.freedBy(m)
+	case m.counts && m.byHour:
+		l.Who, l.Evidence = byHourDecision(m)
+	case m.counts && m.verdict == Hold:
+		l.Who, l.Evidence = m.rule.decide(m, t)
+	}
+	if m.counts && m.past {
+		t.notFreed(m)
+	}
+	return l
 }
 
-// readings is what was assumed in reading the dates.
-func readings(it *Item) []string {
-	var said []string
-	say := func(what string, d label.Date) {
-		if a := d.Assumed(); a != "" {
-			said = append(said, what+" "+a)
-		}
+// byHourDecision is for a limit that ends within the day judged.
+func byHourDecision(m mark) (who, evidence string) {
+	if m.timed {
+		return "Whoever uses it must say at what hour: use it only up to that time, or reject it.", "A clock settles it."
 	}
-	say("Date of manufacture", it.DOM)
-	say("Expiry", it.Expiry)
-	say("Inspect/test date", it.Inspect)
-	say("Date opened", it.Opened)
-	for _, d := range it.Thawed {
-		say("Date thawed", d)
+	return "Whoever thawed it must say at what hour it left the freezer: use it only within that time, or reject it.",
+		"The hour it left the freezer, as written on the container or in the freezer's log, settles it."
+}
+
+// assume notes once what was taken for granted.
+func (t *telling) assume(format string, args ...any) {
+	said := fmt.Sprintf(format, args...)
+	if !slices.Contains(t.assumed, said) {
+		t.assumed = append(t.assumed, said)
 	}
-	return said
+}
+
+// ends writes the last moment of a mark: "31 May 2027", "5 March 2027 10:00".
+func (m mark) ends() string {
+	if m.timed {
+		return label.At(m.date, int(m.minute)).String()
+	}
+	return label.FormatDay(m.date)
+}
+
+// usable is for a limit to come: "usable through 31 May 2027".
+func (m mark) usable() string {
+	if m.timed {
+		return "usable until " + m.ends()
+	}
+	return "usable through " + m.ends()
 }

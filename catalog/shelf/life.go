@@ -9,29 +9,44 @@ import (
 	"beadline/cure/quantity"
 )
 
-// The limits that a class sets: life from manufacture, life once opened.
+// The limits that a class, a shelf-life code or a standard sets: life from
+// manufacture, life once opened, life once fitted.
 
-// classLifeRule: the life the class gives from the date of manufacture. It gives
-// way to a printed expiry, which is the maker's own word on this batch.
-type classLifeRule struct{}
+// classLifeRule: the life the class, or the standard of a seal, gives from the date of
+// manufacture. It gives way to a printed expiry, which is the maker's own word on this
+// batch. codeLifeRule is the same of a shelf-life code on the item, which wins over the
+// class; of type II its end is an inspect/test date, and a printed one wins over it.
+type (
+	classLifeRule struct{}
+	codeLifeRule  struct{ classLifeRule }
+)
 
 func (classLifeRule) name() Name { return LimitClassLife }
+func (codeLifeRule) name() Name  { return LimitCodeLife }
 
-func (l classLifeRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
-	if it.DOM.IsZero() || !r.Unopened.Known() {
-		return ms
+func (l classLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	counts := it.Expiry.IsZero() && (r.item.coded != typeII || it.Inspect.IsZero())
+	if it.DOM.IsZero() || !r.Unopened.Known() || !counts && s.glance() {
+		return
 	}
-	if r.Unopened.Unlimited {
-		return append(ms, mark{rule: l, counts: it.Expiry.IsZero()})
+	m := mark{counts: counts}
+	if !r.Unopened.Unlimited {
+		start, end := r.lifeFrom(it.DOM)
+		last, steps := end, 0
+		if len(it.Tests) > 0 {
+			last, steps = r.extended(it, q, end, nil)
+		}
+		m = dayMark(l, last, r.pastLife(steps), q)
+		m.start, m.steps, m.counts = start, int16(steps), counts
 	}
-	start, last := r.lifeFrom(it.DOM)
-	m := dayMark(l, last, r.pastLife(), on)
-	m.start, m.counts = start, it.Expiry.IsZero()
-	return append(ms, m)
+	m.rule = l
+	if r.item.coded != notCoded && r.item.badCode == nil {
+		m.rule = codeLifeRule{}
+	}
+	s.add(m)
 }
 
-// lifeFrom counts the class's life from a date of manufacture under its
-// convention.
+// lifeFrom counts the life from a date of manufacture under the convention.
 func (r *Rules) lifeFrom(dom label.Date) (start, last date.Date) {
 	if r.Convention == LastOfMonth && dom.Precision() == label.Month ||
 		r.Convention == EndOfQuarter && dom.Precision() == label.Quarter {
@@ -42,29 +57,55 @@ func (r *Rules) lifeFrom(dom label.Date) (start, last date.Date) {
 
 func (classLifeRule) words(m mark, t *telling) (string, string) {
 	u := t.rules.Unopened
+	return t.lifeWords(m, "life "+quantity.FormatLife(u.Span), "The class sets no limit on unopened life.")
+}
+
+func (codeLifeRule) words(m mark, t *telling) (string, string) {
+	code := "shelf-life code " + said(t.it.Code)
+	return t.lifeWords(m, fmt.Sprintf("%s is %s", code, quantity.FormatLife(t.rules.Unopened.Span)), upper(code)+" sets no limit: the item does not deteriorate.")
+}
+
+// lifeWords is the sentence for a life counted from manufacture.
+func (t *telling) lifeWords(m mark, life, unlimited string) (string, string) {
+	u := t.rules.Unopened
 	if u.Unlimited {
-		return "The class sets no limit on unopened life.", u.From
+		return unlimited, u.From
 	}
+	_, end := t.rules.lifeFrom(t.it.DOM)
 	how, source := t.counted(m.start)
-	life := fmt.Sprintf("Made %s, life %s%s", t.it.DOM, quantity.FormatLife(u.Span), how)
+	extended, more := t.ladder(m, end, "its life ended "+label.FormatDay(end))
+	made := fmt.Sprintf("Made %s, %s%s", t.it.DOM, life, how)
 	if source != "" {
 		source = "; " + source
 	}
-	source = u.From + source
+	source = u.From + source + t.ladderSource(m)
+	test := t.rules.item.coded == typeII
 	switch {
+	case !m.counts && t.it.Expiry.IsZero():
+		return made + ": to " + m.ends() + ". For information only: the inspect/test date on the label counts.", source
 	case !m.counts:
-		return life + ": to " + label.FormatDay(m.date) + ". For information only: the expiry on the label counts.", source
+		return made + ": to " + m.ends() + ". For information only: the expiry on the label counts.", source
+	case m.past && extended != "":
+		return "Its life has ended: " + lower(extended) + "." + t.afterLife(m) + more, source
+	case extended != "":
+		return extended + ": " + m.usable() + ".", source
+	case m.past && test:
+		return made + ": inspect/test was due by " + m.ends() + "." + t.afterLife(m) + more, source
 	case m.past:
-		return life + ": it ended " + label.FormatDay(m.date) + "." + t.afterLife(), source
+		return made + ": it ended " + m.ends() + "." + t.afterLife(m) + more, source
+	case test:
+		return made + ": " + m.usable() + " without a test.", source
 	}
-	return life + ": " + through(m.date) + ".", source
+	return made + ": " + m.usable() + ".", source
 }
+
+func (classLifeRule) decide(mark, *telling) (string, string) { return testDecision() }
 
 // counted says which day of an inexact date of manufacture the life was counted
 // from, and by whose rule.
 func (t *telling) counted(start date.Date) (how, source string) {
 	dom := t.it.DOM
-	if dom.Precision() == label.Day {
+	if exact(dom) {
 		return "", ""
 	}
 	day := label.FormatDay(start)
@@ -88,19 +129,16 @@ type openedRule struct{}
 
 func (openedRule) name() Name { return LimitOpenedLife }
 
-func (l openedRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
+func (l openedRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	switch {
 	case it.Opened.IsZero():
-		return ms
 	case r.Opened.Unlimited:
-		return append(ms, mark{rule: l, counts: true})
-	case !r.Opened.Known():
-		if it.Opened.First().After(on) {
-			return ms
-		}
-		return append(ms, mark{rule: l, verdict: Hold, past: true, counts: true})
+		s.add(mark{rule: l, counts: true})
+	case r.Opened.Known():
+		s.add(dayMark(l, label.AddLife(it.Opened.First(), r.Opened.Span), Reject, q))
+	case q.begun(it.Opened):
+		s.add(doubt(l, 0))
 	}
-	return append(ms, dayMark(l, label.AddLife(it.Opened.First(), r.Opened.Span), Reject, on))
 }
 
 func (openedRule) words(m mark, t *telling) (string, string) {
@@ -115,21 +153,61 @@ func (openedRule) words(m mark, t *telling) (string, string) {
 	t.assumeFirst("opened", opened, "opened life")
 	span := quantity.FormatLife(o.Span)
 	if m.past {
-		return fmt.Sprintf("Opened %s; opened life ended %s (%s).", opened, label.FormatDay(m.date), span), o.From
+		return fmt.Sprintf("Opened %s; opened life ended %s (%s).", opened, m.ends(), span), o.From
 	}
-	return fmt.Sprintf("Opened %s; opened life %s: %s.", opened, span, through(m.date)), o.From
+	return fmt.Sprintf("Opened %s; opened life %s: %s.", opened, span, m.usable()), o.From
+}
+
+func (openedRule) decide(mark, *telling) (string, string) {
+	return "The quality office must find the opened life in the maker's papers, or reject it.",
+		"The maker's data sheet, with the life after opening, settles it."
 }
 
 // assumeFirst says that a record inexact to the day counts from its first day.
 func (t *telling) assumeFirst(what string, d label.Date, life string) {
-	if d.Precision() != label.Day {
+	if !exact(d) {
 		t.assume("Only the %s it was %s is known: %s is counted from %s.", d.Precision(), what, life, label.FormatDay(d.First()))
 	}
 }
 
-func (t *telling) class() string {
-	if t.it.Class == "" {
-		return "its class"
+// installedRule: once fitted, installed life counts beside shelf life, whichever ends
+// earlier. No test extends it.
+type installedRule struct{}
+
+func (installedRule) name() Name { return LimitInstalledLife }
+
+const installedSource = "the earlier of shelf and installed life (US Navy ASE manual)"
+
+func (l installedRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	switch {
+	case it.Installed.IsZero():
+	case r.Installed.Unlimited:
+		s.add(mark{rule: l, counts: true})
+	case r.Installed.Known():
+		s.add(dayMark(l, label.AddLife(it.Installed.First(), r.Installed.Span), Reject, q))
+	case q.begun(it.Installed):
+		s.add(doubt(l, 0))
 	}
-	return t.it.Class
+}
+
+func (installedRule) words(m mark, t *telling) (string, string) {
+	life, fitted := t.rules.Installed, t.it.Installed
+	source := life.From + "; " + installedSource
+	switch {
+	case life.Unlimited:
+		return fmt.Sprintf("Fitted %s; no limit is set on its life once fitted.", fitted), source
+	case !life.Known():
+		return fmt.Sprintf("Fitted %s, and no installed life is known for %s.", fitted, t.class()), installedSource
+	}
+	t.assumeFirst("fitted", fitted, "installed life")
+	span := quantity.FormatLife(life.Span)
+	if m.past {
+		return fmt.Sprintf("Fitted %s; installed life ended %s (%s).", fitted, m.ends(), span), source
+	}
+	return fmt.Sprintf("Fitted %s; installed life %s: %s.", fitted, span, m.usable()), source
+}
+
+func (installedRule) decide(mark, *telling) (string, string) {
+	return "The quality office must find the installed life in the maintenance data, or reject it.",
+		"The maintenance data for the part, with its life once fitted, settles it."
 }

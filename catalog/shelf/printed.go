@@ -6,10 +6,28 @@ import (
 	"beadline/catalog/label"
 )
 
-// The limits that are printed on the batch.
+// The limits that are printed on the batch. A passed test may move each of them.
 
 // monthSource is the rule that makes a day of a printed month.
 const monthSource = "printed on the label; a month counts to its last day (US Navy shelf-life training texts)"
+
+// printedMark is the limit of a printed date: to the minute where it is printed to the
+// minute, and to the end of the extensions where tests have moved it.
+func printedMark(r rule, d *label.Date, it *Item, rules *Rules, q *asked) mark {
+	end, steps := d.First(), 0
+	if p := d.Precision(); p != label.Day && p != label.Minute {
+		end = d.Last()
+	}
+	if len(it.Tests) > 0 {
+		end, steps = rules.extended(it, q, end, nil)
+	}
+	m := dayMark(r, end, Hold, q)
+	if minute, ok := d.Clock(); ok && steps == 0 {
+		m = timeMark(r, end, int16(minute), Hold, q)
+	}
+	m.steps = int16(steps)
+	return m
+}
 
 // expiryRule: a printed expiry is good to its last day. Past it, what a test may
 // extend is held and anything else rejected.
@@ -17,18 +35,40 @@ type expiryRule struct{}
 
 func (expiryRule) name() Name { return LimitLabelExpiry }
 
-func (l expiryRule) marks(it *Item, r *Rules, on date.Date, ms []mark) []mark {
+func (l expiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if it.Expiry.IsZero() {
-		return ms
+		return
 	}
-	return append(ms, dayMark(l, it.Expiry.Last(), r.pastLife(), on))
+	m := printedMark(l, &it.Expiry, it, r, q)
+	if !m.byHour {
+		m.verdict = r.pastLife(int(m.steps))
+	}
+	s.add(m)
 }
 
 func (expiryRule) words(m mark, t *telling) (string, string) {
-	if !m.past {
-		return "Expiry on the label is " + t.it.Expiry.String() + ": " + through(m.date) + ".", printedSource(t.it.Expiry)
+	d := t.it.Expiry
+	extended, more := t.ladder(m, lastDay(d), "the expiry on the label was "+d.String())
+	source := printedSource(d) + t.ladderSource(m)
+	switch {
+	case m.byHour:
+		return "The expiry on the label is " + d.String() + ", within the day judged.", source
+	case m.past && extended != "":
+		return "Expired: " + lower(extended) + "." + t.afterLife(m) + more, source
+	case m.past:
+		return "Expired: the expiry on the label ended " + m.ends() + "." + t.afterLife(m) + more, source
+	case extended != "":
+		return extended + ": " + m.usable() + ".", source
 	}
-	return "Expired: the expiry on the label ended " + label.FormatDay(m.date) + "." + t.afterLife(), printedSource(t.it.Expiry)
+	return "Expiry on the label is " + d.String() + ": " + m.usable() + ".", source
+}
+
+func (expiryRule) decide(mark, *telling) (string, string) { return testDecision() }
+
+// testDecision is for what a passed test may give more life.
+func testDecision() (who, evidence string) {
+	return "Only the named authority can give it more life, after a passed test.",
+		"A passed test with its results, who tested, the authority and its reference settle it."
 }
 
 // inspectRule: past its inspect/test date an item is held until it is tested.
@@ -36,47 +76,75 @@ type inspectRule struct{}
 
 func (inspectRule) name() Name { return LimitInspectDate }
 
-func (l inspectRule) marks(it *Item, on date.Date, ms []mark) []mark {
-	if it.Inspect.IsZero() {
-		return ms
+func (l inspectRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	if !it.Inspect.IsZero() {
+		s.add(printedMark(l, &it.Inspect, it, r, q))
 	}
-	return append(ms, dayMark(l, it.Inspect.Last(), Hold, on))
 }
 
 func (inspectRule) words(m mark, t *telling) (string, string) {
-	if !m.past {
-		return "Inspect/test date is " + t.it.Inspect.String() + ": " + through(m.date) + " without a test.", printedSource(t.it.Inspect)
+	d := t.it.Inspect
+	extended, more := t.ladder(m, lastDay(d), "the inspect/test date on the label was "+d.String())
+	source := printedSource(d) + t.ladderSource(m)
+	switch {
+	case m.byHour:
+		return "Inspect/test is due by " + d.String() + ", within the day judged.", source
+	case m.past && extended != "":
+		return "Inspect/test is due again: " + lower(extended) + ". Test it before use." + more, source
+	case m.past:
+		return "Inspect/test was due by " + m.ends() + ": test it before use." + more, source
+	case extended != "":
+		return extended + ": " + m.usable() + " without another test.", source
 	}
-	return "Inspect/test was due by " + label.FormatDay(m.date) + ": test it before use.", printedSource(t.it.Inspect)
+	return "Inspect/test date is " + d.String() + ": " + m.usable() + " without a test.", source
 }
 
-// pastLife is what a batch past its printed or computed life deserves.
-func (r *Rules) pastLife() Verdict {
-	if r.Extension.Kind != NoExtension {
-		return Hold
-	}
-	return Reject
+func (inspectRule) decide(mark, *telling) (string, string) {
+	return "Have it tested and re-dated by those who may, or reject it.",
+		"A passed test with its results, who tested, the authority and its reference settle it."
 }
 
-// afterLife says why a batch past its life is held or rejected.
-func (t *telling) afterLife() string {
-	e := t.rules.Extension
-	if e.Kind == NoExtension {
-		return " Its life cannot be extended."
+// bestBeforeRule: past its best-before date the maker no longer promises its quality,
+// which is not to say that it is bad.
+type bestBeforeRule struct{}
+
+func (bestBeforeRule) name() Name { return LimitBestBefore }
+
+func (l bestBeforeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	if !it.BestBefore.IsZero() {
+		s.add(printedMark(l, &it.BestBefore, it, r, q))
 	}
-	if e.From == "" {
-		return " More life only by a passed test under a named authority."
+}
+
+func (bestBeforeRule) words(m mark, t *telling) (string, string) {
+	d := t.it.BestBefore
+	extended, more := t.ladder(m, lastDay(d), "the best-before date on the label was "+d.String())
+	source := printedSource(d) + "; that it holds the batch: own decision" + t.ladderSource(m)
+	switch {
+	case m.byHour:
+		return "Best before " + d.String() + ", within the day judged.", source
+	case m.past && extended != "":
+		return "Best before is past: " + lower(extended) + "." + more, source
+	case m.past:
+		return "Best before " + m.ends() + ", which is past: the maker no longer promises its quality." + more, source
+	case extended != "":
+		return extended + ": " + m.usable() + ".", source
 	}
-	return " More life only by a passed test under a named authority (" + e.From + ")."
+	return "Best before " + d.String() + ": " + m.usable() + ".", source
+}
+
+func (bestBeforeRule) decide(mark, *telling) (string, string) {
+	return "The quality office must ask the maker how long it may be used, have it tested, or reject it.",
+		"The maker's word in writing, or a passed test with results, authority and reference settle it."
 }
 
 func through(d date.Date) string { return "usable through " + label.FormatDay(d) }
 
 func printedSource(d label.Date) string {
-	if d.Precision() == label.Day {
+	switch {
+	case exact(d):
 		return "printed on the label"
-	}
-	if d.Precision() == label.Month {
+	case d.Precision() == label.Month:
 		return monthSource
 	}
 	return "printed on the label; a " + d.Precision().String() + " counts to its last day"

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/rickb777/date/period"
@@ -26,6 +27,10 @@ type Rules struct {
 	// Convention is how a life is counted from a date of manufacture known only to
 	// the month or quarter.
 	Convention Convention
+	// Standard is the standard that a class of elastomer seals keeps to, or "".
+	Standard Standard
+
+	item terms // what the item's own code and polymer change; unset in a class
 }
 
 // Life is a span of shelf life: whole years, months and days. The zero Life means
@@ -57,6 +62,9 @@ type Hot struct {
 	From   string // provenance
 }
 
+// set reports whether the class has such a rule.
+func (h Hot) set() bool { return !h.Within.IsZero() }
+
 // ReceiptRule is how much of its life must be left when a batch comes in. The zero
 // rule asks for nothing: then what is left is shown for information.
 type ReceiptRule struct {
@@ -86,9 +94,9 @@ func (k ExtensionKind) String() string {
 	return fmt.Sprintf("extension %d", uint8(k))
 }
 
-// Extension says whether a batch past its date may be given more life by a test.
-// That it may be is all that counts here: past its date it is on hold instead of
-// rejected. Only a test passed under a named authority gives the time itself.
+// Extension says whether a batch past its date may be given more life by a test: then
+// past its date it is on hold instead of rejected. Only a test passed under a named
+// authority gives the time itself, and only by half the original life at most.
 type Extension struct {
 	Kind ExtensionKind
 	Span period.Period // for FixedExtension
@@ -156,7 +164,7 @@ func (r *Rules) Check() error {
 	for _, l := range []struct {
 		name string
 		Life
-	}{{"unopened", r.Unopened}, {"opened", r.Opened}} {
+	}{{"unopened", r.Unopened}, {"opened", r.Opened}, {"installed", r.Installed}} {
 		switch {
 		case l.Span.IsNegative():
 			return fmt.Errorf("%s: a shelf life of %s: it cannot be negative", l.name, quantity.FormatLife(l.Span))
@@ -194,10 +202,57 @@ func (r *Rules) Check() error {
 		return fmt.Errorf("thaws: a maximum of %d: it cannot be negative", r.Thaws.Max)
 	case r.Thaws.Max != 0 && r.Thaws.From == "":
 		return fmt.Errorf("thaws: without its source")
-	case !r.Store.Range.IsZero() && r.Store.From == "":
-		return fmt.Errorf("store: a temperature range without its source")
 	case int(r.Convention) >= len(conventionNames):
 		return fmt.Errorf("convention: no such convention")
+	}
+	if err := r.checkStorage(); err != nil {
+		return err
+	}
+	return r.Receipt.check()
+}
+
+// checkStorage finds what no class can mean of where its stock is kept.
+func (r *Rules) checkStorage() error {
+	for _, o := range []struct {
+		name string
+		Store
+	}{{"store", r.Store}, {"bounds", r.Bounds}} {
+		switch {
+		case math.IsNaN(o.Range.Lo) || math.IsNaN(o.Range.Hi) || o.Range.Lo > o.Range.Hi:
+			return fmt.Errorf("%s: a temperature range from %g to %g C: it is to run upward", o.name, o.Range.Lo, o.Range.Hi)
+		case !o.Range.IsZero() && o.From == "":
+			return fmt.Errorf("%s: a temperature range without its source", o.name)
+		}
+	}
+	s, b, h := r.Store.Range, r.Bounds.Range, r.Hot
+	switch {
+	case !s.IsZero() && !b.IsZero() && (b.Lo > s.Lo || b.Hi < s.Hi):
+		return fmt.Errorf("bounds: %g to %g C do not hold the store range of %g to %g C", b.Lo, b.Hi, s.Lo, s.Hi)
+	case h.Within.IsNegative():
+		return fmt.Errorf("hot: a span of %s: it cannot be negative", quantity.FormatLife(h.Within))
+	case !h.set():
+		return nil
+	case math.IsNaN(h.AboveC) || math.IsInf(h.AboveC, 0):
+		return fmt.Errorf("hot: no such temperature: %g C", h.AboveC)
+	case h.From == "":
+		return fmt.Errorf("hot: without its source")
+	}
+	return nil
+}
+
+// check finds what no rule for arrivals can mean.
+func (rr ReceiptRule) check() error {
+	switch {
+	case !(rr.Share >= 0 && rr.Share <= 1):
+		return fmt.Errorf("receipt: a share of %g: it is to lie between 0 and 1", rr.Share)
+	case rr.Within.IsNegative() || rr.Over.IsNegative():
+		return fmt.Errorf("receipt: a span of life cannot be negative")
+	case rr.Share == 0 && !(rr.Within.IsZero() && rr.Over.IsZero()):
+		return fmt.Errorf("receipt: an exception without the share that it is an exception to")
+	case rr.Within.IsZero() != rr.Over.IsZero():
+		return fmt.Errorf("receipt: received within so long, of a life over so long: both are needed, or neither")
+	case rr.Share > 0 && rr.From == "":
+		return fmt.Errorf("receipt: without its source")
 	}
 	return nil
 }

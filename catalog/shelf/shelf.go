@@ -16,9 +16,16 @@
 // end that is safe counts, and Judgement.Assumed says so. A batch that nothing is
 // known of is held, never passed.
 //
-// The package is pure: no clock, no files. Read on in rules.go (what a class
-// says), judge.go (how limits make a verdict) and the limits themselves:
-// printed.go, life.go, frozen.go, doubt.go.
+// What happened to a batch since may be given as events: Replay folds them into the
+// item. JudgeFor asks about an hour instead of a day, and whether the batch outlasts a
+// job.
+//
+// The package is pure: no clock, no files. Read on in item.go (what a label and the
+// records say), rules.go and terms.go (what a class, a shelf-life code and a standard
+// for seals say), judge.go (how limits make a verdict), clock.go (wall clocks), event.go
+// and replay.go, and the limits themselves: printed.go, life.go, extend.go (more life by
+// a test), frozen.go and outings.go, stored.go, kit.go, arrival.go, condition.go,
+// doubt.go, outlast.go; free.go lifts a hold.
 package shelf
 
 import (
@@ -69,26 +76,31 @@ type Name string
 const (
 	LimitHeld            Name = "held"             // set aside by a person
 	LimitDatesContradict Name = "dates-contradict" // the dates cannot all be true
-	LimitUndated         Name = "undated"          // neither made, expiry nor inspect date
+	LimitUndated         Name = "undated"          // no date of any kind
 	LimitUnknownLife     Name = "unknown-life"     // nothing printed, and the class gives no life
 	LimitLabelExpiry     Name = "label-expiry"
 	LimitInspectDate     Name = "inspect-date"
+	LimitBestBefore      Name = "best-before"
 	LimitClassLife       Name = "class-life" // date of manufacture and the class's life
+	LimitCodeLife        Name = "code-life"  // date of manufacture and the life of its shelf-life code
 	LimitOpenedLife      Name = "opened-life"
+	LimitInstalledLife   Name = "installed-life"
 	LimitThaw            Name = "thaw" // thawed more often than allowed
 	LimitThawLife        Name = "thaw-life"
 	LimitOutTime         Name = "out-time"
-	LimitBestBefore      Name = "best-before"
-	LimitInstalledLife   Name = "installed-life"
 	LimitFailedTest      Name = "failed-test"
 	LimitHotStorage      Name = "hot-storage"    // use within so long of the first moment too hot
 	LimitStorageBounds   Name = "storage-bounds" // it was stored outside the absolute temperatures
-	LimitStorageLife     Name = "storage-life"   // the life that a storage log leaves
-	LimitKitParts        Name = "kit-parts"
-	LimitReceipt         Name = "receipt"
-	LimitCondition       Name = "condition"
-	LimitStandard        Name = "standard" // which standard governs a seal is not known
-	LimitOutlast         Name = "outlast"  // it ends before the work would be done
+	LimitStoreRange      Name = "store-range"    // it was stored outside the usual temperatures, but inside the absolute
+	LimitStorageLife     Name = "storage-life"   // the life that its storage leaves
+	LimitMeanKinetic     Name = "mean-kinetic"   // how warm it was stored, for information
+	LimitKitParts        Name = "kit-parts"      // the parts do not belong together
+	LimitPartExpiry      Name = "part-expiry"    // a part of the kit ends
+	LimitReceipt         Name = "receipt"        // how much of its life was left when it came in
+	LimitCondition       Name = "condition"      // what is wrong with the pack or what is in it
+	LimitStandard        Name = "standard"       // which standard governs a seal is not known
+	LimitScrapped        Name = "scrapped"       // taken out of stock for good
+	LimitOutlast         Name = "outlast"        // it ends before the work would be done
 )
 
 // Limit is one reason a batch ends.
@@ -102,18 +114,20 @@ type Limit struct {
 	// Past is whether it is past on the day judged.
 	Past bool
 	// Counts is false for a limit listed for information only: a class life beside
-	// a printed expiry.
+	// a printed expiry, a hold that was freed.
 	Counts bool
 	// Minute is the minute of that day, 0 to 1439, up to which it may be used, if
 	// Timed; otherwise the whole day counts.
 	Minute int
 	Timed  bool
-	// ByHour is true where the time of a limit ends within the day judged and only a
-	// person can say at what hour.
+	// ByHour is true where the time of a limit ends within the day judged: the hour was
+	// not asked about, or when the time began is not recorded to the hour.
 	ByHour bool
 	// Who must decide, and what evidence would settle it, a sentence each; "" for a
 	// limit that nobody can lift.
 	Who, Evidence string
+	// Freed is true of a hold that a person with authority has lifted; Reason says who.
+	Freed bool
 	// Reason is a sentence for the person with the tin in hand.
 	Reason string
 	// Source is what the limit rests on.
@@ -128,7 +142,11 @@ func (l Limit) DaysLeft(on date.Date) (days int, ok bool) {
 
 // Judgement is what Judge found.
 type Judgement struct {
-	On      date.Date
+	On date.Date
+	// At is the minute of that day that was asked about, if Timed; otherwise the whole
+	// day was.
+	At      int
+	Timed   bool
 	Verdict Verdict
 	// Governing is the limit that decides: the earliest past one of the verdict's
 	// severity, or for use the earliest to come. It is also Limits[0].

@@ -31,7 +31,7 @@ func printedAs(t *testing.T, s string) label.Date {
 	if s == "" {
 		return label.Date{}
 	}
-	d, err := label.Parse(s, date.New(2027, time.March, 8))
+	d, err := label.Read(s, label.How{Today: date.New(2027, time.March, 8), Clock: true})
 	require.NoError(t, err)
 	return d
 }
@@ -44,6 +44,9 @@ func printedDates(t *testing.T, s ...string) (ds []label.Date) {
 }
 
 func months(n int) Life { return Life{Span: period.NewYMD(0, n, 0), From: "the class, test"} }
+
+// fiveWeeks is the rule of a light-aircraft manual ch. 20-10.
+var fiveWeeks = Hot{AboveC: 27, Within: period.NewYMD(0, 0, 35), From: "light-aircraft manual ch. 20-10"}
 
 // sealant is a class with every ordinary rule; frozen is a premixed frozen one.
 var (

@@ -1,22 +1,18 @@
 package stock
 
 import (
-	"bufio"
 	"bytes"
-	"errors"
-	"fmt"
 	"io"
 	"strings"
 )
 
-// Lines into records, records into fields, by RFC 4180 with either separator. The
-// splitting is ours, not encoding/csv's, for one reason: there a quote that never
-// closes swallows every row after it. Here such a row is in trouble alone, and
-// reading goes on with the next line.
+// Lines into records, records into fields, by RFC 4180 with a separator of the
+// list's own. The splitting is ours, not encoding/csv's, for one reason: there a
+// quote that never closes swallows every row after it. Here such a row is in trouble
+// alone, and reading goes on with the next line.
 
 const (
-	maxLine  = 1 << 20 // bytes in a line; more is no stock list
-	maxJoin  = 20      // lines that one record may go over
+	maxJoin  = 20 // lines that one record may go over, beside its first
 	utf8Mark = "\ufeff"
 )
 
@@ -24,9 +20,11 @@ const (
 // until the next record is read.
 type record struct {
 	line    int
+	at      int64 // where its first line starts in the list
 	fields  []string
 	trouble string
-	ahead   []string // the lines after the first that it goes over
+	more    int  // lines after the first that it goes over
+	second  mark // the line after its first
 }
 
 // blank reports whether every field is empty, as in the rows that spreadsheets
@@ -40,113 +38,96 @@ func (r record) blank() bool {
 	return r.trouble == ""
 }
 
-// records reads a file record by record.
+// records reads a list record by record. Where a record starts is all that reading
+// on depends on.
 type records struct {
-	lines  *bufio.Reader
+	*lines
 	sep    byte
-	line   int      // lines read so far
-	back   []string // lines read ahead and given back, the next one first
+	decode decoder
 	fields []string
-	long   bytes.Buffer
+	ahead  []string
 }
 
-func newRecords(r io.Reader) *records { return &records{lines: bufio.NewReaderSize(r, 64<<10)} }
+func newRecords(r io.Reader, how Encoding) *records {
+	return &records{lines: newLines(r), decode: decoder{how: how}}
+}
 
 // next reads a record; io.EOF at the end.
 func (in *records) next() (record, error) {
-	text, err := in.nextLine()
+	in.hold()
+	rec := record{at: in.here().at}
+	text, err := in.nextText()
 	if err != nil {
 		return record{}, err
 	}
-	rec := record{line: in.line}
+	rec.line, rec.second = in.line, in.here()
 	fields, whole, ok := split(text, in.sep, in.fields[:0])
-	var ahead []string
-	for !whole && ok && len(ahead) < maxJoin {
-		more, err := in.nextLine()
+	in.ahead = in.ahead[:0]
+	for !whole && ok && len(in.ahead) < maxJoin {
+		more, err := in.nextText()
 		if err == io.EOF {
 			break
 		}
 		if err != nil {
 			return record{}, err
 		}
-		ahead = append(ahead, more)
+		in.ahead = append(in.ahead, more)
 		if !strings.Contains(more, `"`) {
 			continue // it cannot close the quote
 		}
-		fields, whole, ok = split(text+"\n"+strings.Join(ahead, "\n"), in.sep, fields[:0])
+		fields, whole, ok = split(text+"\n"+strings.Join(in.ahead, "\n"), in.sep, fields[:0])
 	}
 	in.fields = fields
 	if whole && ok {
-		rec.fields, rec.ahead = fields, ahead
+		rec.fields, rec.more = fields, len(in.ahead)
 		return rec, nil
 	}
-	in.giveBack(ahead)
+	in.giveBack(rec)
 	rec.trouble = `a quote (") in the wrong place: put quotes around the whole field and write each quote inside it twice, or take them out`
 	return rec, nil
 }
 
-// giveBack has lines read again, as rows of their own.
-func (in *records) giveBack(lines []string) {
-	in.back = append(lines, in.back...)
-	in.line -= len(lines)
+// giveBack has all lines of a record but its first read again, as rows of their own.
+// It must be the record read last.
+func (in *records) giveBack(rec record) { in.back(rec.second) }
+
+func (in *records) nextText() (string, error) {
+	line, err := in.lines.next()
+	if err != nil {
+		return "", err
+	}
+	return in.decode.text(line, in.line), nil
 }
 
 // firstLine is the first line with anything on it, without a byte-order mark.
 func (in *records) firstLine() (string, error) {
 	for {
-		line, err := in.nextLine()
+		in.hold()
+		raw, err := in.lines.next()
 		if err != nil {
 			return "", err
 		}
 		if in.line == 1 {
-			if strings.HasPrefix(line, "\xff\xfe") || strings.HasPrefix(line, "\xfe\xff") {
-				return "", errors.New("this is UTF-16 text: save the list as CSV UTF-8")
+			if IsUTF16(raw) {
+				return "", errUTF16
 			}
-			line = strings.TrimPrefix(line, utf8Mark)
+			if bytes.HasPrefix(raw, []byte(utf8Mark)) {
+				if in.decode.how == Windows1252 {
+					return "", errNot1252
+				}
+				raw, in.decode.how = raw[len(utf8Mark):], UTF8
+			}
 		}
+		line := in.decode.text(raw, in.line)
 		switch {
 		case strings.ContainsRune(line, 0):
-			return "", errors.New("this is not text: a stock list is a CSV file such as a spreadsheet saves")
+			return "", errNotText
 		case strings.Contains(line, "\r"):
-			return "", errors.New("lines end in a bare CR: save the list with line ends LF or CR LF")
+			return "", errBareCR
 		case strings.TrimSpace(line) != "":
 			return line, nil
 		}
 	}
-}
-
-// nextLine reads a line without its end. Each line is a string of its own, which
-// the fields are cut from.
-func (in *records) nextLine() (string, error) {
-	if len(in.back) > 0 {
-		line := in.back[0]
-		in.back = in.back[1:]
-		in.line++
-		return line, nil
-	}
-	part, err := in.lines.ReadSlice('\n')
-	if err == bufio.ErrBufferFull {
-		in.long.Reset()
-		for err == bufio.ErrBufferFull && in.long.Len() <= maxLine {
-			in.long.Write(part)
-			part, err = in.lines.ReadSlice('\n')
-		}
-		in.long.Write(part)
-		part = in.long.Bytes()
-		if len(part) > maxLine {
-			in.line++
-			return "", fmt.Errorf("a line longer than %d characters: is this a stock list?", maxLine)
-		}
-	}
-	if err == io.EOF && len(part) == 0 {
-		return "", io.EOF
-	}
-	if err != nil && err != io.EOF {
-		return "", err
-	}
-	in.line++
-	part = bytes.TrimSuffix(part, []byte("\n"))
-	return string(bytes.TrimSuffix(part, []byte("\r"))), nil
 }
 
 // split cuts a record into fields and appends them to fields. whole is false when

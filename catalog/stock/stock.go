@@ -8,27 +8,38 @@
 // A list has a header and, in any order and in any case, the columns
 //
 //	batch,class                               needed
-//	dom,expiry,inspect,opened,thawed          dates, in every form label.Parse reads
-//	location,quantity,unit,held               what else is known
+//	dom,expiry,inspect,best-before,received   days, in every form label.Read reads
+//	opened,thawed,refrozen,hot                days, or moments such as 2027-03-05T08:00
+//	location,quantity,unit,container,gtin     where and how much
+//	held                                      why a person set it aside; "no" or nothing: nobody did
+//	code,standard,polymer                     what its life is counted by
+//	out-used                                  time out of the freezer before, such as 36h
+//	condition                                 damaged, cloudy, skinned, separated, label-gone
+//	tested,result,tested-by,authority,        its last test: day, pass or fail, by whom,
+//	reference,results,extended-to             and what an extension of its life needs
 //
-// separated by commas or by semicolons. thawed may hold several dates with a
-// space or | between them, one for each time it left the freezer. held is why a
-// person set the batch aside; "no" or nothing means that nobody did. Columns with
-// other names are kept as they are.
+// separated by commas, semicolons or tabs. thawed and refrozen may hold several
+// moments, condition several words, with a space or | between them. hot is the first
+// moment that it was too warm. Columns with other names are kept as they are;
+// Options.Map reads a list whose headings are not these.
 //
-// ReadCSV reads a list whole, EachCSV row by row. Read on in row.go (what a row
-// means) and split.go (lines and fields).
+// ReadCSV reads a list whole, EachCSV row by row; a File is a list of any size, gone
+// through on several goroutines and read again at any row. Read on in row.go and
+// cells.go (what a row means), split.go and lines.go (lines and fields), file.go and
+// plain.go (lists of any size).
 package stock
 
 import (
+	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"github.com/rickb777/date"
+	utf16 "golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 
 	"beadline/catalog/shelf"
 )
@@ -42,7 +53,13 @@ type Row struct {
 	Quantity float64 // meaningful if Counted; 0 or more
 	Counted  bool    // whether a quantity is given
 	Unit     string
-	Extra    []Field // columns of other names, in the file's order
+	// Plain is true where nothing is known that its life could depend on but Class,
+	// DOM, Expiry, Inspect and Opened of the Item.
+	Plain bool
+	GTIN  string  // trade item number, 14 digits, its check digit right; or ""
+	Extra []Field // columns of other names, in the file's order
+
+	authority, reference string // as given, whether or not there is a test that they are of
 }
 
 // Field is one field of a column that the package has no use for.
@@ -57,18 +74,19 @@ type Bad struct {
 
 	// Row is what could be read of it, the rest zero.
 	Row Row
-	// Dated is true if every date of it could be read: then Row.Item is a batch to
-	// judge, if only against its use.
+	// Dated is true if every date of it could be read, and all else that might speak
+	// for it: then Row.Item is a batch to judge, if only against its use.
 	Dated bool
 	// Cells are the fields as written, made fit to show, in the order of
 	// Report.Columns; nil where they cannot be told apart.
 	Cells []string
 }
 
-// Cell is the field as written of a column with a meaning, or "".
-func (b Bad) Cell(columns []string, name string) string {
-	for i, c := range columns {
-		if strings.EqualFold(c, name) && i < len(b.Cells) {
+// Cell is the field as written of a column with a meaning, or "". means are those of
+// Report.Means.
+func (b Bad) Cell(means []string, name string) string {
+	for i, c := range means {
+		if c == name && i < len(b.Cells) {
 			return b.Cells[i]
 		}
 	}
@@ -86,6 +104,7 @@ func (b Bad) String() string {
 // Report is what reading a list found beside its good rows.
 type Report struct {
 	Columns  []string // the header as written, without the spaces around names
+	Means    []string // of each of Columns the column of ours that it stands for, or ""
 	Rows     int      // rows understood
 	Bad      []Bad    // rows not understood, in the file's order
 	Warnings []string // each with its place: a misspelt column, a batch listed twice
@@ -110,14 +129,19 @@ func (s *Sheet) Find(batch string) []Row {
 	return found
 }
 
-// ReadCSV reads a stock list whole. The name is the file's, for messages; two-digit
-// years are read against today. The error is of the list as such (no header, no
-// batch column, a binary file, a failed read) and says the place; a row in trouble
-// is no error but a Bad. A batch number on several rows is a warning: each row is
-// judged on its own.
+// ReadCSV reads a stock list whole, with our headings. The name is the file's, for
+// messages; two-digit years are read against today. The error is of the list as such
+// (no header, no batch column, a binary file, a failed read) and says the place; a
+// row in trouble is no error but a Bad. A batch number on several rows is a warning:
+// each row is judged on its own.
 func ReadCSV(r io.Reader, name string, today date.Date) (Sheet, error) {
+	return ReadWith(r, name, Options{Today: today})
+}
+
+// ReadWith is ReadCSV by options of one's own.
+func ReadWith(r io.Reader, name string, o Options) (Sheet, error) {
 	s := Sheet{Name: name}
-	report, err := EachCSV(r, name, today, func(row Row) error {
+	report, err := EachWith(r, name, o, func(row Row) error {
 		s.List = append(s.List, row)
 		return nil
 	})
@@ -152,21 +176,27 @@ func (s *Sheet) repeated() []string {
 	return said
 }
 
-// EachCSV reads a stock list row by row and hands on every row understood. It keeps
-// no rows, so the list may be of any size; what it keeps is the bad ones. Unlike
-// ReadCSV it does not look for batches listed twice. An error from each stops the
-// reading and is returned as it is.
+// EachCSV is ReadCSV for a list too long to hold: it hands over one good row after
+// another and stops at the first error that each returns.
 func EachCSV(r io.Reader, name string, today date.Date, each func(Row) error) (Report, error) {
-	in := newRecords(r)
+	return EachWith(r, name, Options{Today: today}, each)
+}
+
+// EachWith is EachCSV by options of one's own. It is what the reading of a list
+// means: a File finds the same.
+func EachWith(r io.Reader, name string, o Options, each func(Row) error) (Report, error) {
 	var report Report
-	head, err := readHeader(in, name)
+	in := newRecords(asUTF8(r, o.Encoding), o.Encoding)
+	head, err := readHeader(in, name, o)
 	if err != nil {
 		return report, err
 	}
-	report.Columns, report.Warnings = head.names, head.warnings
+	report.Columns, report.Means = head.names, head.means()
+	report.Warnings = head.warnings
 	for {
 		rec, err := in.next()
 		if err == io.EOF {
+			report.Warnings = warnings(head, in.decode, name)
 			return report, nil
 		}
 		if err != nil {
@@ -175,12 +205,12 @@ func EachCSV(r io.Reader, name string, today date.Date, each func(Row) error) (R
 		if rec.blank() {
 			continue
 		}
-		row, bad := head.row(rec, today)
+		row, bad := head.row(rec)
 		if bad != nil {
 			bad.File, bad.Line, bad.Row.Line = name, rec.line, rec.line
 			report.Bad = append(report.Bad, *bad)
 			// A quote that should have closed on its line may have taken good rows in.
-			in.giveBack(rec.ahead)
+			in.giveBack(rec)
 			continue
 		}
 		report.Rows++
@@ -190,94 +220,32 @@ func EachCSV(r io.Reader, name string, today date.Date, each func(Row) error) (R
 	}
 }
 
-// header is the columns of a list.
-type header struct {
-	names    []string
-	at       [numColumns]int // field of each known column; -1: it has none
-	extra    []int           // fields of the others
-	warnings []string
+func warnings(h *header, d decoder, name string) []string {
+	all := h.warnings
+	if w := d.warning(name); w != "" {
+		all = append(all[:len(all):len(all)], w)
+	}
+	return all
 }
 
-// readHeader reads the first line with anything on it and finds out which
-// separator the file has.
-func readHeader(in *records, name string) (*header, error) {
-	line, err := in.firstLine()
-	if err == io.EOF {
-		return nil, fmt.Errorf("%s: the file is empty: it needs a header such as batch,class,expiry", name)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("%s:%d: %w", name, max(1, in.line), err)
-	}
-	var best *header
-	for _, sep := range []byte{',', ';'} {
-		fields, whole, ok := split(line, sep, nil)
-		if !whole || !ok {
-			continue
-		}
-		if h := newHeader(fields); best == nil || h.known() > best.known() {
-			best, in.sep = h, sep
-		}
-	}
-	if best == nil {
-		return nil, fmt.Errorf("%s:%d: the quotes in the header do not close: write a header such as batch,class,expiry", name, in.line)
-	}
-	if err := best.check(); err != nil {
-		return nil, fmt.Errorf("%s:%d: %w", name, in.line, err)
-	}
-	for i, w := range best.warnings {
-		best.warnings[i] = fmt.Sprintf("%s:%d: %s", name, in.line, w)
-	}
-	return best, nil
+// IsUTF16 reports whether a list starts with the mark of UTF-16.
+func IsUTF16(start []byte) bool {
+	return bytes.HasPrefix(start, []byte("\xff\xfe")) || bytes.HasPrefix(start, []byte("\xfe\xff"))
 }
 
-func newHeader(fields []string) *header {
-	h := &header{}
-	for c := range h.at {
-		h.at[c] = -1
-	}
-	for i, f := range fields {
-		f = strings.TrimSpace(f)
-		h.names = append(h.names, f)
-		c, ok := columnNamed(f)
-		if ok && h.at[c] < 0 {
-			h.at[c] = i
-		} else {
-			h.extra = append(h.extra, i)
-		}
-	}
-	return h
+// FromUTF16 makes UTF-8 of text that IsUTF16.
+func FromUTF16(r io.Reader) io.Reader {
+	return transform.NewReader(r, utf16.UTF16(utf16.LittleEndian, utf16.UseBOM).NewDecoder())
 }
 
-func (h *header) known() int { return len(h.names) - len(h.extra) }
-
-// check refuses a header that rows cannot be read by, and warns of columns that
-// look misspelt.
-func (h *header) check() error {
-	for i, name := range h.names {
-		if !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
-			return fmt.Errorf("the name of column %d, %s, is not plain UTF-8 text: save the list as CSV UTF-8", i+1, quote(name))
-		}
+// asUTF8 makes UTF-8 of UTF-16 text, if nothing else is asked for.
+func asUTF8(r io.Reader, how Encoding) io.Reader {
+	if how != Auto {
+		return r
 	}
-	for _, i := range h.extra {
-		name := h.names[i]
-		if c, ok := columnNamed(name); ok {
-			return fmt.Errorf("column %s is there twice (columns %d and %d): keep one", c, h.at[c]+1, i+1)
-		}
-		c, near := columnNear(name)
-		if near && h.at[c] < 0 {
-			h.warnings = append(h.warnings, fmt.Sprintf("column %d, %s, is not known and is kept as it is: did you mean %s?", i+1, quote(name), c))
-		}
+	b := bufio.NewReaderSize(r, 4096)
+	if start, _ := b.Peek(2); IsUTF16(start) {
+		return FromUTF16(b)
 	}
-	for _, c := range []column{batch, class} {
-		if h.at[c] >= 0 {
-			continue
-		}
-		for _, i := range h.extra {
-			if near, ok := columnNear(h.names[i]); ok && near == c {
-				return fmt.Errorf("the header has no column %s: is column %d, %s, meant?", c, i+1, quote(h.names[i]))
-			}
-		}
-		return fmt.Errorf("the header has no column %s: a stock list starts with a line such as batch,class,expiry", c)
-	}
-	return nil
+	return b
 }

@@ -107,7 +107,7 @@ rules prevail, and only licensed staff release an aircraft.`,
 	f.StringVar(&a.zone, "zone", "", "zone of local times, such as Atlantic/Faroe (default: here)")
 	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; repeat it for more, later wins")
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
-	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.classCmd(), a.demoCmd())
+	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.classCmd(), a.demoCmd())
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
 	foldHelp(root)
 	return root

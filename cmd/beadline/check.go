@@ -2,12 +2,16 @@ package main
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"beadline/catalog/label"
+	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
+	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
+	"beadline/cure/quantity"
 
 	"github.com/rickb777/date"
 	"github.com/spf13/cobra"
@@ -15,86 +19,85 @@ import (
 
 // checkFlags are the words of one `check`, as written.
 type checkFlags struct {
-	stock, batch, class          string
-	dom, expiry, inspect, opened string
-	thawed                       []string
-	held                         string
+	batchFlags
+	list           listFlags
+	stock, gtins   string
+	until, receipt string
 }
 
 func (a *app) checkCmd() *cobra.Command {
 	var f checkFlags
 	cmd := &cobra.Command{
-		Use: "check {BATCH --stock FILE.csv | --class CLASS --expiry DATE ...}",
+		Use: "check {BATCH --stock FILE | SCAN | - | --class CLASS --expiry DATE ...}",
 
 		DisableFlagsInUseLine: true,
 
 		Short: "May this batch be used? use, hold or do not use",
-		Long: `Check says in its first line whether a batch may be used on a day, and below it
-every limit with its date, its reason and its source; the one that decides
-comes first.
+		Long: `Check says in its first line whether a batch may be used, and below it every
+limit with its date, its reason and its source; the one that decides comes
+first. Hold means that a person with authority must decide; the answer says who,
+on what, and which evidence would settle it.
 
-A batch stands on a stock list (BATCH --stock FILE.csv, or - for standard
-input), or is described by flags from its label. A stock list is a CSV file
-with the columns batch, class, dom, expiry, inspect, opened, thawed, location,
-quantity, unit and held in any order; only the first two are needed, and others
-are left alone. If the list has the batch on several rows, all are shown and
-the severest verdict counts.
+A batch stands on a stock list (BATCH --stock FILE.csv), is scanned (SCAN is the
+text of a GS1 or ISO/IEC 15434 barcode, in quotes), or is described by flags from
+its label. - reads what a hand scanner types: one scan a line, or batch numbers
+with --stock, and answers each with a line. Of a scan, the class comes from
+--class, or from --gtins FILE.csv with the columns gtin and class. If a list has
+a batch on several rows, all are shown and the severest verdict counts.
 
 Dates are written as printed: 2027-06-30, 30 JUN 2027, 06/2027 (a month: an
 expiry lasts to its last day, a life counts from its first), 2Q26, 2026-W53.
-Forms that do not tell day from month are refused. --at is the day to judge
-for, today unless said.
-
-Hold means that a person with authority must decide; the answer says about
-what.
+Forms that do not tell day from month are refused, unless --date-order says how
+they are meant. What was done to it may carry an hour: 2027-03-05T08:00. --at is
+the day or moment to judge for, now unless said.
 
 Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 		Example: `  beadline check S-2207 --stock stock.csv
-  beadline check --class polysulfide-b-2 --dom 2026-09-01 --expiry 2027-06-30
-  beadline check --class polysulfide-b-2 --expiry 06/2027 --opened 2027-03-14
-  beadline check --class polysulfide-b-2-premixed --dom 2027-03-01 \
-      --thawed 2027-03-05 --thawed 2027-03-08 --at 2027-03-09 --format json`,
+  beadline check --class polysulfide-b-2 --dom 2026-09-01 --expiry 06/2027
+  beadline check '(01)09520000000134(17)270630(10)S-2207' --gtins gtins.csv
+  beadline check --class polysulfide-b-2-premixed --dom 2027-03-04 \
+      --thawed 2027-03-05T08:00 --at 2027-03-05T09:10 --until 09:40
+  beadline check - --gtins gtins.csv`,
 		Annotations: map[string]string{"formats": "json csv"},
 		Args: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 1 {
-				return usagef("%s takes one batch number, not also %q; write one with spaces in quotes", cmd.CommandPath(), args[1])
+				return usagef("%s takes one batch number or scan, not also %q; write one with spaces in quotes", cmd.CommandPath(), args[1])
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, args []string) error { return a.check(args, f) },
+		RunE: func(_ *cobra.Command, args []string) error { return a.check(args, &f) },
 	}
 	fl := cmd.Flags()
 	fl.StringVar(&f.stock, "stock", "", "stock list, a CSV file; - is standard input")
-	fl.StringVar(&f.batch, "batch", "", "batch number, to name it in the answer")
-	fl.StringVar(&f.class, "class", "", "sealant class, such as polysulfide-b-2")
-	fl.StringVar(&f.dom, "dom", "", "date of manufacture, assembly or cure")
-	fl.StringVar(&f.expiry, "expiry", "", "expiry printed on the label")
-	fl.StringVar(&f.inspect, "inspect", "", "inspect/test date printed on the label")
-	fl.StringVar(&f.opened, "opened", "", "date it was opened")
-	fl.StringArrayVar(&f.thawed, "thawed", nil, "date it left the freezer; repeat it for each time")
-	fl.StringVar(&f.held, "held", "", "why a person set it aside, if one did")
+	fl.StringVar(&f.gtins, "gtins", "", "which class a GTIN is, a CSV file gtin,class")
+	f.batchFlags.add(fl)
+	f.list.add(cmd)
+	fl.StringVar(&f.until, "until", "", "it must outlast this: 14:00, or a moment of its own")
+	fl.StringVar(&f.receipt, "receipt", "", "share of its life that must be left when it comes in, such as 85%")
 	return cmd
 }
 
-// check judges one batch; the exit code is the verdict.
-func (a *app) check(args []string, f checkFlags) error {
+// check judges one batch, or all that a scanner types; the exit code is the verdict.
+func (a *app) check(args []string, f *checkFlags) error {
 	if err := f.conflicts(args); err != nil {
 		return err
 	}
-	now, err := a.now()
+	o, err := f.list.options()
 	if err != nil {
 		return err
 	}
-	c, err := a.classes()
+	j, err := a.judge(f)
 	if err != nil {
 		return err
 	}
-	j := desk.NewJudge(c, date.NewAt(now))
 	var rows []desk.Checked
-	if f.stock != "" {
-		rows, err = a.checkListed(j, f.stock, args[0])
-	} else {
-		rows, err = checkDescribed(j, f, func() error { _, err := c.Find(f.class); return err })
+	switch {
+	case len(args) > 0 && args[0] == "-":
+		return a.checkAll(j, f, o)
+	case f.stock != "":
+		rows, err = a.checkListed(j, f, o, args[0])
+	default:
+		rows, err = a.checkDescribed(j, f, o, args)
 	}
 	if err != nil {
 		return err
@@ -110,6 +113,42 @@ func (a *app) check(args []string, f checkFlags) error {
 	return verdictExit(rows[desk.Worst(rows)].Judgement.Verdict)
 }
 
+// judge makes the judge for the moment that --at and --until name.
+func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, err
+	}
+	q := shelf.Question{On: date.NewAt(now), At: now.Hour()*60 + now.Minute(), Timed: !desk.IsDay(a.at), Zone: now.Location()}
+	if err := a.until(f.until, &q); err != nil {
+		return nil, err
+	}
+	c, err := a.classes()
+	if err != nil {
+		return nil, err
+	}
+	j := desk.NewJudge(c, q.On)
+	j.Ask(q)
+	if f.receipt != "" {
+		share, err := quantity.Percent(f.receipt)
+		if err != nil || share <= 0 || share > 100 {
+			return nil, usagef("--receipt %q: say which share of its life, such as 85%%", f.receipt)
+		}
+		j.Receipt = shelf.ReceiptRule{Share: share / 100, From: "--receipt " + f.receipt}
+	}
+	if f.gtins != "" {
+		r, err := desk.OpenFile(f.gtins)
+		if err != nil {
+			return nil, err
+		}
+		defer r.Close()
+		if j.GTINs, err = desk.ReadGTINs(r, f.gtins); err != nil {
+			return nil, err
+		}
+	}
+	return j, nil
+}
+
 // verdictExit is the exit code of a verdict.
 func verdictExit(v shelf.Verdict) error {
 	switch v {
@@ -121,81 +160,109 @@ func verdictExit(v shelf.Verdict) error {
 	return nil
 }
 
-func (a *app) checkListed(j *desk.Judge, file, batch string) ([]desk.Checked, error) {
-	r, name, err := a.openList(file)
+// checkListed judges a batch on a stock list, named by its number or by a scan.
+func (a *app) checkListed(j *desk.Judge, f *checkFlags, o stock.Options, arg string) ([]desk.Checked, error) {
+	list, err := desk.OpenList(a.in, f.stock, o.Encoding)
 	if err != nil {
 		return nil, err
 	}
-	defer r.Close()
-	rows, warnings, err := j.Batch(r, name, strings.TrimSpace(batch))
+	defer list.Close()
+	name := list.Name
+	batch, code := strings.TrimSpace(arg), (*scan.Scan)(nil)
+	if scan.Looks(arg) {
+		s, err := scan.Parse(arg, j.On)
+		if err != nil {
+			return nil, usagef("%w", err)
+		}
+		if s.Lot == "" {
+			return nil, usagef("the scan names no lot, so it cannot be found on %s: check it by itself", name)
+		}
+		batch, code = s.Lot, &s
+	}
+	rows, warnings, err := j.BatchOn(list, o, batch)
 	a.note(warnings...)
+	if code != nil {
+		for i := range rows {
+			rows[i] = j.Against(rows[i], code)
+		}
+	}
 	return rows, err
 }
 
-// described are the flags that describe a batch, in the order of the help.
-func (f checkFlags) described() []string {
-	var set []string
-	for _, x := range []struct {
-		name string
-		set  bool
-	}{
-		{"batch", f.batch != ""}, {"class", f.class != ""}, {"dom", f.dom != ""}, {"expiry", f.expiry != ""}, {"inspect", f.inspect != ""},
-		{"opened", f.opened != ""}, {"thawed", f.thawed != nil}, {"held", f.held != ""},
-	} {
-		if x.set {
-			set = append(set, x.name)
+// checkDescribed judges a batch that a scan or flags describe.
+func (a *app) checkDescribed(j *desk.Judge, f *checkFlags, o stock.Options, args []string) ([]desk.Checked, error) {
+	how := label.How{Today: j.On, Order: o.Order}
+	it := shelf.Item{Class: f.class}
+	if f.class != "" {
+		if err := j.Known(f.class); err != nil {
+			return nil, err
 		}
 	}
-	return set
+	if len(args) == 0 {
+		if err := f.item(&it, how, j.Zone()); err != nil {
+			return nil, err
+		}
+		if err := a.storeLogs(j, &it, f.logs); err != nil {
+			return nil, err
+		}
+		return []desk.Checked{j.Item(it)}, nil
+	}
+	s, err := scan.Parse(args[0], j.On)
+	if err != nil {
+		return nil, usagef("%w", err)
+	}
+	if it, err = desk.FromScan(&s, f.class, j.GTINs); err != nil {
+		return nil, usagef("%w", err)
+	}
+	if err := f.item(&it, how, j.Zone()); err != nil {
+		return nil, err
+	}
+	if err := a.storeLogs(j, &it, f.logs); err != nil {
+		return nil, err
+	}
+	return []desk.Checked{j.Scanned(it, &s)}, nil
+}
+
+// storeLogs adds up the loggers of its store.
+func (a *app) storeLogs(j *desk.Judge, it *shelf.Item, files []string) error {
+	for _, name := range files {
+		s, err := j.StoreLog(name, it.Class)
+		if err != nil {
+			return err
+		}
+		it.Storage = append(it.Storage, s)
+	}
+	return nil
 }
 
 // conflicts refuses a question that does not say which batch, or says it twice.
-func (f checkFlags) conflicts(args []string) error {
-	described := f.described()
+func (f *checkFlags) conflicts(args []string) error {
+	given := f.given()
+	stdin := len(args) > 0 && args[0] == "-"
+	isScan := len(args) > 0 && scan.Looks(args[0])
 	switch listed := f.stock != ""; {
+	case !listed && f.set("map"), !listed && f.set("encoding"):
+		return usagef("--map and --encoding are for reading a stock list: name it with --stock")
+	case stdin && f.stock == "-":
+		return usagef("--stock -: standard input is the scanner's already: name the list's file")
+	case stdin && slices.ContainsFunc(given, func(n string) bool { return n != "class" }):
+		return usagef("-: each scan is a batch of its own, so leave out %s", flagNames(slices.DeleteFunc(given, func(n string) bool { return n == "class" })))
+	case stdin:
+		return nil
 	case listed && len(args) == 0:
 		return usagef("--stock %s: say which batch: beadline check BATCH --stock %s", f.stock, f.stock)
-	case listed && described != nil:
-		return usagef("--stock %s: the list says what the batch is, so leave out %s", f.stock, flagNames(described))
+	case listed && len(given) > 0:
+		return usagef("--stock %s: the list says what the batch is, so leave out %s", f.stock, flagNames(given))
 	case listed && strings.TrimSpace(args[0]) == "":
 		return usagef("the batch number is empty: copy it from the label")
-	case listed:
+	case listed || isScan:
 		return nil
 	case len(args) > 0 && strings.HasSuffix(strings.ToLower(args[0]), ".csv"):
 		return usagef("%s looks like a stock list: beadline check BATCH --stock %s, or beadline flag %s for all of it", args[0], args[0], args[0])
 	case len(args) > 0:
 		return usagef("batch %s: say where it is listed: --stock FILE.csv, or describe it: --class CLASS --expiry DATE --batch %s", args[0], args[0])
 	case f.class == "":
-		return usagef("check needs a batch: BATCH --stock FILE.csv, or --class CLASS with the dates on its label")
+		return usagef("check needs a batch: BATCH --stock FILE.csv, a scan, or --class CLASS with the dates on its label")
 	}
 	return nil
-}
-
-// checkDescribed judges a batch that is described by flags.
-func checkDescribed(j *desk.Judge, f checkFlags, known func() error) ([]desk.Checked, error) {
-	if err := known(); err != nil {
-		return nil, err
-	}
-	it := shelf.Item{Batch: f.batch, Class: f.class, Held: strings.TrimSpace(f.held)}
-	for _, x := range []struct {
-		flag, text string
-		to         *label.Date
-	}{{"dom", f.dom, &it.DOM}, {"expiry", f.expiry, &it.Expiry}, {"inspect", f.inspect, &it.Inspect}, {"opened", f.opened, &it.Opened}} {
-		if x.text == "" {
-			continue
-		}
-		d, err := label.Parse(x.text, j.On)
-		if err != nil {
-			return nil, usagef("--%s %w", x.flag, err)
-		}
-		*x.to = d
-	}
-	for _, text := range f.thawed {
-		d, err := label.Parse(text, j.On)
-		if err != nil {
-			return nil, usagef("--thawed %w", err)
-		}
-		it.Thawed = append(it.Thawed, d)
-	}
-	return []desk.Checked{j.Item(it)}, nil
 }

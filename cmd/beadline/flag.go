@@ -2,9 +2,11 @@ package main
 
 import (
 	"io"
+	"runtime/debug"
 	"strings"
 
 	"beadline/catalog/label"
+	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/quantity"
@@ -13,42 +15,115 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// flagFlags are the words of one `flag`, as written.
+type flagFlags struct {
+	within, location, by string
+	draw                 int
+	list                 listFlags
+}
+
+// listFlags say how a stock list is to be read, as written.
+type listFlags struct {
+	headings        []string
+	order, encoding string
+}
+
+func (l *listFlags) add(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringArrayVar(&l.headings, "map", nil, `other people's headings: "Lot No=batch,Exp=expiry"`)
+	f.StringVar(&l.order, "date-order", "", "order of dates in numbers alone: dmy, mdy, ymd or yearday")
+	f.StringVar(&l.encoding, "encoding", "auto", "how the list is written: auto, utf-8 or windows-1252")
+}
+
+// options are the flags as the reader of lists takes them.
+func (l *listFlags) options() (o stock.Options, err error) {
+	if o.Map, err = stock.ParseMap(l.headings...); err != nil {
+		return o, usagef("--map %w", err)
+	}
+	if o.Order, err = label.ParseOrder(l.order); err != nil {
+		return o, usagef("--date-order %q: say dmy, mdy, ymd or yearday", l.order)
+	}
+	if o.Encoding, err = stock.ParseEncoding(l.encoding); err != nil {
+		return o, usagef("--encoding %w", err)
+	}
+	return o, nil
+}
+
 func (a *app) flagCmd() *cobra.Command {
-	var within, location string
+	var f flagFlags
 	cmd := &cobra.Command{
 		Use:   "flag STOCK.csv",
 		Short: "What has expired, needs a decision, or ends soon",
 		Long: `Flag goes through a stock list and writes what it asks of people, most urgent
 first: what to set aside today, what a person must decide on, what cannot be
-read, and what ends within a time (30 days unless said). No row is dropped: one
-without dates, of a class that is not known, or that cannot be read is listed
-with the reason.
+read, and what ends within a time (30 days unless said); then, of each class,
+what to draw first. No row is dropped: one without dates, of a class that is not
+known, or that cannot be read is listed with the reason.
 
-The list is a CSV file, or - for standard input, with the columns batch, class,
-dom, expiry, inspect, opened, thawed, location, quantity, unit and held in any
-order; only the first two are needed, and others are kept. thawed may hold
-several dates. --at is the day to judge for, today unless said. --location
-leaves out what is known to be elsewhere.
+The list is a CSV file of any size, or - for standard input. It needs the
+columns batch and class and may have, in any order:
+
+  dom expiry inspect best-before received    days, as printed
+  opened thawed refrozen                     days, or 2027-03-05T08:00
+  location quantity unit container gtin      where, and how much
+  held                                       why it was set aside
+  hot condition                              first moment too hot; damaged ...
+  out-used                                   time out of the freezer, as 36h
+  code standard polymer                      what its life is counted by
+  tested result tested-by authority          its last test, and what an
+  reference results extended-to              extension of its life needs
+
+thawed and refrozen may hold several dates, condition several words, with a
+space or | between them. Other columns are kept. --map reads a list that has
+other headings; --date-order one whose dates are numbers such as 03/04/2027.
+
+--at is the day to judge for, today unless said. --location leaves out what is
+known to be elsewhere; --by location groups the rows, the most urgent place
+first.
 
 Exit codes: 0 nothing to set aside or to decide; 1 failure; 2 wrong usage;
 3 something is on hold or not readable; 4 something must be set aside.`,
 		Example: `  beadline flag stock.csv
   beadline flag stock.csv --within P60D --location "rack 2"
+  beadline flag export.csv --map "Lot No=batch,Exp=expiry" --date-order dmy
   beadline flag - --at 2027-04-01 --format csv < stock.csv`,
 		Args:        oneArg("a stock list"),
 		Annotations: map[string]string{"formats": "json csv"},
-		RunE:        func(_ *cobra.Command, args []string) error { return a.flag(args[0], within, location) },
+		RunE:        func(_ *cobra.Command, args []string) error { return a.flag(args[0], f) },
 	}
-	cmd.Flags().StringVar(&within, "within", "P30D", "how soon is soon, such as 6 weeks or P2M")
-	cmd.Flags().StringVar(&location, "location", "", "only what is at this location, or may be")
+	cmd.Flags().StringVar(&f.within, "within", "P30D", "how soon is soon, such as 6 weeks or P2M")
+	cmd.Flags().StringVar(&f.location, "location", "", "only what is at this location, or may be")
+	cmd.Flags().StringVar(&f.by, "by", "", "group the rows: by location")
+	cmd.Flags().IntVar(&f.draw, "draw", 3, "how many batches of a class to name that are drawn first")
+	f.list.add(cmd)
 	return cmd
 }
 
+// maxDraw is how many batches of a class can be asked for.
+const maxDraw = 1000
+
+// question is what the flags ask, but for the day that soon ends.
+func (f *flagFlags) question() (q desk.FlagQuestion, err error) {
+	switch {
+	case f.by != "" && f.by != "location":
+		return q, usagef("--by %q: the rows can be grouped by location only", f.by)
+	case f.draw < 0 || f.draw > maxDraw:
+		return q, usagef("--draw %d: say how many batches of a class, 0 to %d", f.draw, maxDraw)
+	}
+	q = desk.FlagQuestion{Location: strings.TrimSpace(f.location), ByLocation: f.by != "", Draw: f.draw}
+	q.Stock, err = f.list.options()
+	return q, err
+}
+
 // flag goes through one stock list; the exit code is the severest verdict.
-func (a *app) flag(file, within, location string) error {
-	soon, err := quantity.Life(within)
+func (a *app) flag(file string, words flagFlags) error {
+	soon, err := quantity.Life(words.within)
 	if err != nil {
-		return usagef("--within %q: say how soon, with its unit: P30D, 6 weeks or 2 months", within)
+		return usagef("--within %q: say how soon, with its unit: P30D, 6 weeks or 2 months", words.within)
+	}
+	q, err := words.question()
+	if err != nil {
+		return err
 	}
 	now, err := a.now()
 	if err != nil {
@@ -58,13 +133,15 @@ func (a *app) flag(file, within, location string) error {
 	if err != nil {
 		return err
 	}
-	r, name, err := a.openList(file)
+	l, err := desk.OpenList(a.in, file, q.Stock.Encoding)
 	if err != nil {
 		return err
 	}
-	defer r.Close()
+	defer l.Close()
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(-1)) // Judge.Flag bounds it
 	j := desk.NewJudge(c, date.NewAt(now))
-	f, err := j.Flag(r, name, label.AddLife(j.On, soon), strings.TrimSpace(location))
+	q.Until = label.AddLife(j.On, soon)
+	f, err := j.Flag(l, q)
 	if err != nil {
 		return err
 	}

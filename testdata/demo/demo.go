@@ -6,5 +6,5 @@ import "embed"
 
 // Files are the demo's files, in the root folder.
 //
-//go:embed *.yaml *.csv
+//go:embed *.yaml *.csv *.txt
 var Files embed.FS

@@ -3,8 +3,11 @@ package desk
 import (
 	"fmt"
 	"io"
+	"runtime"
+	"slices"
 	"strings"
 
+	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/cure/nearest"
@@ -13,6 +16,7 @@ import (
 // Checked is one batch, or one row of a stock list, with its verdict.
 type Checked struct {
 	Item      shelf.Item
+	Scan      *scan.Scan // nil unless its label was scanned
 	Row       *stock.Row // nil unless it stands on a stock list
 	Place     string     // "stock.csv:7", or "" unless it stands on a stock list
 	Judgement shelf.Judgement
@@ -25,35 +29,182 @@ func (j *Judge) Item(it shelf.Item) Checked {
 }
 
 // Batch finds a batch number on a stock list and judges every row that has it, in
-// the order of the list. A row that names the batch and cannot be read is held.
-// warnings are those of the list. The name is the file's, for messages. Errors: the
-// list cannot be read, or has no such batch; then the nearest ones are named.
+// the order of the list; rows that name the batch and cannot be read are held, and
+// stand last. warnings are those of the list. The name is the file's, for messages.
+// Errors: the list cannot be read, or has no such batch; then the nearest ones are
+// named.
 func (j *Judge) Batch(r io.Reader, name, batch string) (rows []Checked, warnings []string, err error) {
-	var others []string
-	report, err := stock.EachCSV(r, name, j.On, func(row stock.Row) error {
-		if row.Item.Batch != batch {
-			others = append(others, strings.Clone(row.Item.Batch))
-			return nil
-		}
-		c := j.Item(row.Item)
-		c.Row, c.Place = &row, fmt.Sprintf("%s:%d", name, row.Line)
-		rows = append(rows, c)
-		return nil
-	})
+	l, err := NewList(r, name, stock.Auto)
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, bad := range report.Bad {
-		if bad.Batch == batch {
-			rows = append(rows, j.unreadable(bad))
-		} else if bad.Batch != "" {
-			others = append(others, bad.Batch)
-		}
+	defer l.Close()
+	return j.BatchOn(l, stock.Options{}, batch)
+}
+
+// BatchOn is Batch for a list that is open, read by options of one's own; Today is
+// the judge's day whatever they say.
+func (j *Judge) BatchOn(l *List, o stock.Options, batch string) (rows []Checked, warnings []string, err error) {
+	o.Today = j.On
+	file, err := stock.Open(l.src, l.size, l.Name, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	var found finding
+	take := func(v stock.Visitor, before int) error {
+		found.add(v.(*finding), before)
+		return nil
+	}
+	warnings, err = file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &finding{batch: batch} }, take)
+	if err == nil {
+		err = found.plainRows(file)
+	}
+	if err == nil {
+		err = l.same()
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, row := range found.rows {
+		c := j.Item(row.Item)
+		c.Row, c.Place = &row, fmt.Sprintf("%s:%d", l.Name, row.Line)
+		rows = append(rows, c)
+	}
+	for _, bad := range found.bad {
+		rows = append(rows, j.unreadable(bad))
 	}
 	if rows == nil {
-		return nil, report.Warnings, noSuchBatch(name, batch, others)
+		near, err := nearBatches(file, batch)
+		if err != nil {
+			return nil, nil, err
+		}
+		return nil, warnings, noSuchBatch(l.Name, batch, near, found.others)
 	}
-	return rows, report.Warnings, nil
+	return rows, warnings, nil
+}
+
+// finding goes through a stretch of a list for the rows of one batch.
+type finding struct {
+	batch  string
+	plain  []stock.At // rows to read again
+	rows   []stock.Row
+	bad    []stock.Bad
+	others int // rows of other batches
+}
+
+// Plain takes a plain row.
+func (f *finding) Plain(at stock.At, p *stock.Plain) {
+	if string(p.Batch) != f.batch {
+		f.others++
+		return
+	}
+	f.plain = append(f.plain, at)
+}
+
+// Row takes any other row that was understood.
+func (f *finding) Row(at stock.At, r *stock.Row) {
+	if r.Item.Batch != f.batch {
+		f.others++
+		return
+	}
+	r.Line = at.Line
+	f.rows = append(f.rows, *r)
+}
+
+// Bad takes a row that was not.
+func (f *finding) Bad(_ stock.At, b *stock.Bad) {
+	switch b.Batch {
+	case f.batch:
+		f.bad = append(f.bad, *b)
+	case "":
+	default:
+		f.others++
+	}
+}
+
+// End is the end of the stretch.
+func (f *finding) End() {}
+
+// add adds what was found in a stretch with so many lines before it.
+func (f *finding) add(o *finding, before int) {
+	for _, at := range o.plain {
+		f.plain = append(f.plain, stock.At{Offset: at.Offset, Line: at.Line + before})
+	}
+	for _, r := range o.rows {
+		r.Line += before
+		f.rows = append(f.rows, r)
+	}
+	for _, b := range o.bad {
+		b.Line, b.Row.Line = b.Line+before, b.Line+before
+		f.bad = append(f.bad, b)
+	}
+	f.others += o.others
+}
+
+// plainRows reads the plain rows again, whole, and puts all rows in order.
+func (f *finding) plainRows(file *stock.File) error {
+	picker, parser := file.Picker(), file.Parser()
+	for _, at := range f.plain {
+		raw, err := picker.Append(nil, at.Offset)
+		if err != nil {
+			return err
+		}
+		row, bad, err := parser.Parse(raw, at.Line)
+		if err != nil {
+			return err
+		}
+		if bad != nil {
+			f.bad = append(f.bad, *bad)
+			continue
+		}
+		f.rows = append(f.rows, row)
+	}
+	slices.SortFunc(f.rows, func(a, b stock.Row) int { return a.Line - b.Line })
+	return nil
+}
+
+// nearBatches are the batch numbers of a list nearest to one that it does not have.
+func nearBatches(file *stock.File, batch string) ([]string, error) {
+	var near []string
+	_, err := file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &nearby{batch: batch} }, func(v stock.Visitor, _ int) error {
+		near = nearest.Names(batch, append(near, v.(*nearby).near...), nearNames)
+		return nil
+	})
+	return near, err
+}
+
+// nearNames is how many batch numbers a refusal names.
+const nearNames = 3
+
+// nearby goes through a stretch of a list for batch numbers like one.
+type nearby struct {
+	batch      string
+	near, some []string
+}
+
+// Plain, Row and Bad take the batch numbers of rows.
+func (n *nearby) Plain(_ stock.At, p *stock.Plain) { n.name(string(p.Batch)) }
+
+// Row is like Plain.
+func (n *nearby) Row(_ stock.At, r *stock.Row) { n.name(r.Item.Batch) }
+
+// Bad is like Plain.
+func (n *nearby) Bad(_ stock.At, b *stock.Bad) { n.name(b.Batch) }
+
+func (n *nearby) name(s string) {
+	if s == "" {
+		return
+	}
+	if n.some = append(n.some, s); len(n.some) >= 1000 {
+		n.End()
+	}
+}
+
+// End keeps the nearest of the names so far: the nearest of all are among the nearest
+// of each lot, in the same order.
+func (n *nearby) End() {
+	n.near = nearest.Names(n.batch, append(n.near, n.some...), nearNames)
+	n.some = n.some[:0]
 }
 
 // unreadable is the answer for a row that names the batch and cannot be read whole.
@@ -80,15 +231,14 @@ func (j *Judge) Faulty(bad stock.Bad) shelf.Judgement {
 	return shelf.Judgement{On: j.On, Verdict: shelf.Hold, Governing: l, Limits: []shelf.Limit{l}}
 }
 
-func noSuchBatch(name, batch string, others []string) error {
-	switch near := nearest.Names(batch, others, 3); {
-	case len(others) == 0:
+func noSuchBatch(name, batch string, near []string, others int) error {
+	switch {
+	case others == 0:
 		return fmt.Errorf("%s: there is no batch %q: the list has no rows", name, batch)
 	case near == nil:
-		return fmt.Errorf("%s: there is no batch %q among its %d rows: copy the number from the label", name, batch, len(others))
-	default:
-		return fmt.Errorf("%s: there is no batch %q: the nearest are %s", name, batch, strings.Join(near, ", "))
+		return fmt.Errorf("%s: there is no batch %q among its %d rows: copy the number from the label", name, batch, others)
 	}
+	return fmt.Errorf("%s: there is no batch %q: the nearest are %s", name, batch, strings.Join(near, ", "))
 }
 
 // Worst is the index of the row with the severest verdict, the first of equals.

@@ -1,149 +1,190 @@
 package desk
 
 import (
-	"cmp"
 	"fmt"
-	"io"
+	"runtime"
+	"runtime/debug"
 	"slices"
-	"strings"
 
 	"github.com/rickb777/date"
 
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
-	"beadline/cure/nearest"
 )
 
 // Flags is what a stock list asks of people: what to set aside, what to decide on,
-// what ends soon.
+// what to correct, what ends soon; and what to draw first. It holds a key and an
+// offset for each row that is flagged, and reads the rows again when they are wanted,
+// so that a list may be of any size. It is good as long as the list is open.
 type Flags struct {
 	Name     string // of the list
 	On       date.Date
 	Until    date.Date // what ends by then, this day included, ends soon
 	Location string    // "": all of them
 
-	Rows       []Flagged   // most urgent first
-	Unreadable []stock.Bad // in the order of the list, wherever they are
-	Columns    []string    // of the list, as written
-	Warnings   []string
-	Counts     Counts
+	// Groups are the rows together, or by location, the one with the most urgent row
+	// first. There is always at least one.
+	Groups     []Group
+	ByLocation bool
+
+	Counts   Counts
+	Ahead    []Ahead // of the good rows, how many end within 30, 60 and 90 days
+	Columns  []string
+	Means    []string // of each of Columns the column of ours, or ""; see stock.Report
+	Warnings []string
+
+	judge *Judge
+	list  *List
+	file  *stock.File
+	runs  []run
+	tops  map[string]*top
+	draw  int
+
+	flagged int   // entries in runs
+	roomFor int   // bytes of entries that memory was made room for
+	outside int64 // the bound on memory before, 0: not asked yet
+}
+
+// Section is one kind of what a list asks for.
+type Section uint8
+
+// The sections, in the order of a report. Within each the most urgent row comes
+// first: of two the one without a date, as nobody can say how late it is, then the
+// earlier, then the one that stands first in the list.
+const (
+	SetAside    Section = iota // rejected: set aside today
+	OnHold                     // a person must decide
+	NotReadable                // the row is to be corrected; in the order of the list
+	EndsSoon                   // good, and to be used first
+	numSections
+)
+
+// Sections are all sections in the order of a report.
+func Sections() []Section { return []Section{SetAside, OnHold, NotReadable, EndsSoon} }
+
+// Group is the rows of one location, or all rows.
+type Group struct {
+	Place string // "" for all rows, and for those without a location
+	Rows  [numSections]int
+	rank  uint16
 }
 
 // Flagged is a row that asks for something.
 type Flagged struct {
 	stock.Row
-	Judgement shelf.Judgement
-	Fault     *stock.Bad // what else is wrong with the row; nil: nothing
+	Section   Section
+	Judgement shelf.Judgement // empty for a row that is not readable
+	Fault     *stock.Bad      // what is wrong with the row; nil: nothing
 }
 
 // Counts counts rows. Rows is the sum of Use, Hold, Reject and Unreadable; Expiring
 // is how many of Use end soon.
 type Counts struct{ Rows, Use, Expiring, Hold, Reject, Unreadable int }
 
+func (c *Counts) add(o Counts) {
+	c.Rows += o.Rows
+	c.Use += o.Use
+	c.Expiring += o.Expiring
+	c.Hold += o.Hold
+	c.Reject += o.Reject
+	c.Unreadable += o.Unreadable
+}
+
+// Of is how many rows a section has.
+func (c Counts) Of(s Section) int {
+	return [numSections]int{SetAside: c.Reject, OnHold: c.Hold, NotReadable: c.Unreadable, EndsSoon: c.Expiring}[s]
+}
+
+// Ahead is how many good rows end within so many days.
+type Ahead struct {
+	Days  int
+	Until date.Date // the last day that counts
+	Rows  int
+}
+
+// aheadDays are the spans looked ahead (common practice, no source).
+var aheadDays = [...]int{30, 60, 90}
+
+// FlagQuestion is what to look for in a list.
+type FlagQuestion struct {
+	Until date.Date // what ends by then, this day included, ends soon
+	// Location, if not "", leaves out the rows that are known to be elsewhere;
+	// capitals do not count.
+	Location   string
+	ByLocation bool // group the rows by location
+	// Draw is how many batches of each class to name that are to be drawn first; 0:
+	// none.
+	Draw int
+	// Stock is how the list is read; Today is the judge's day whatever it says.
+	Stock stock.Options
+}
+
 // Flag goes through a stock list, however long, and keeps the rows that ask for
-// something by the judge's day: set aside, decide, or use by until. location, if
-// not "", leaves out the rows that are known to be elsewhere; capitals do not
-// count. Errors: the list cannot be read, or no row has that location.
-func (j *Judge) Flag(r io.Reader, name string, until date.Date, location string) (*Flags, error) {
-	f := &Flags{Name: name, On: j.On, Until: until, Location: location}
-	elsewhere := map[string]bool{}
-	found := false
-	report, err := stock.EachCSV(r, name, j.On, func(row stock.Row) error {
-		if location != "" && !strings.EqualFold(row.Location, location) {
-			if row.Location != "" {
-				elsewhere[row.Location] = true
-				return nil
-			}
-			// It may be there: nothing is dropped for what is not known.
-		} else if location != "" {
-			found = true
-		}
-		f.row(j, row)
-		return nil
-	})
+// something by the judge's day: set aside, decide, correct, or use by Until. Errors:
+// the list cannot be read or was changed meanwhile, or no row has that location.
+func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
+	q.Stock.Today = j.On
+	file, err := stock.Open(l.src, l.size, l.Name, q.Stock)
 	if err != nil {
 		return nil, err
 	}
-	if location != "" && !found {
-		return nil, noSuchLocation(name, location, elsewhere)
+	f := &Flags{Name: l.Name, On: j.On, Until: q.Until, Location: q.Location, ByLocation: q.ByLocation,
+		Columns: file.Columns(), Means: file.Means(), judge: j, list: l, file: file, tops: map[string]*top{}, draw: q.Draw}
+	for _, days := range aheadDays {
+		f.Ahead = append(f.Ahead, Ahead{Days: days, Until: j.On.Add(date.PeriodOfDays(days))})
 	}
-	f.Columns, f.Warnings = report.Columns, report.Warnings
-	for _, bad := range report.Bad {
-		f.bad(j, bad)
+	places := newLocations()
+	f.makeRoom()
+	workers := make([]*flagWorker, runtime.GOMAXPROCS(0))
+	for i := range workers {
+		workers[i] = newFlagWorker(j, q, places)
 	}
-	slices.SortStableFunc(f.Rows, moreUrgent)
+	f.Warnings, err = file.Scan(len(workers), func(w int) stock.Visitor { return workers[w].begin() }, f.take)
+	if err != nil {
+		return nil, err
+	}
+	if err := l.same(); err != nil {
+		return nil, err
+	}
+	if q.Location != "" && !slices.ContainsFunc(workers, func(w *flagWorker) bool { return w.found }) {
+		return nil, noSuchLocation(l.Name, q.Location, places)
+	}
+	f.group(places)
 	return f, nil
 }
 
-// bad counts a row in trouble. One whose dates can all be read is set aside if they
-// say so, whatever else is wrong with it; the others are to be corrected first.
-func (f *Flags) bad(j *Judge, bad stock.Bad) {
-	f.Counts.Rows++
-	here := f.Location == "" || bad.Row.Location == "" || strings.EqualFold(bad.Row.Location, f.Location)
-	if here && bad.Dated {
-		if v := j.Faulty(bad); v.Verdict == shelf.Reject {
-			f.Counts.Reject++
-			f.Rows = append(f.Rows, Flagged{Row: bad.Row, Judgement: v, Fault: &bad})
-			return
-		}
+// take adds what was found in a stretch of the list.
+func (f *Flags) take(v stock.Visitor, before int) error {
+	p := v.(*flagPart)
+	if before > maxLines {
+		return fmt.Errorf("%s: more than %d lines: split the list", f.Name, maxLines)
 	}
-	f.Counts.Unreadable++
-	f.Unreadable = append(f.Unreadable, bad)
+	f.Counts.add(p.counts)
+	for i, n := range p.ahead {
+		f.Ahead[i].Rows += n
+	}
+	for class, t := range p.tops {
+		f.top(class).merge(t, before, f.draw)
+	}
+	if len(p.entries) == 0 {
+		return nil
+	}
+	f.runs = append(f.runs, run{p.entries, before})
+	if f.flagged += len(p.entries); f.flagged*entryBytes > f.roomFor {
+		f.makeRoom()
+	}
+	return nil
 }
 
-// row counts a row, and judges it in words if it asks for something.
-func (f *Flags) row(j *Judge, row stock.Row) {
-	f.Counts.Rows++
-	v, last, dated := j.Glance(&row.Item)
-	switch v {
-	case shelf.Use:
-		f.Counts.Use++
-		if !dated || last.After(f.Until) {
-			return
-		}
-		f.Counts.Expiring++
-	case shelf.Hold:
-		f.Counts.Hold++
-	default:
-		f.Counts.Reject++
+// makeRoom bounds the memory of the program: to what the flagged rows need, half as
+// much again for those to come, and a fixed room for all else. Reading rows again
+// makes much that is soon not needed; without a bound it would pile up as high again
+// as what is. A lower bound set from outside stands.
+func (f *Flags) makeRoom() {
+	const rest = 24 << 20
+	f.roomFor = max(16<<20, f.flagged*entryBytes*3/2)
+	if now := debug.SetMemoryLimit(-1); f.outside == 0 {
+		f.outside = now
 	}
-	f.Rows = append(f.Rows, Flagged{Row: row, Judgement: j.Full(row.Item)})
-}
-
-// moreUrgent puts rejects first, then holds, then what ends soon; of equals the one
-// without a date, as nobody can say how late it is, then the earliest.
-func moreUrgent(a, b Flagged) int {
-	ga, gb := a.Judgement.Governing, b.Judgement.Governing
-	switch {
-	case a.Judgement.Verdict != b.Judgement.Verdict:
-		return cmp.Compare(b.Judgement.Verdict, a.Judgement.Verdict)
-	case ga.Dated != gb.Dated:
-		if ga.Dated {
-			return 1
-		}
-		return -1
-	case ga.Dated && ga.Date != gb.Date:
-		return cmp.Compare(ga.Date.Sub(gb.Date), 0)
-	}
-	return cmp.Compare(a.Line, b.Line)
-}
-
-func noSuchLocation(name, location string, elsewhere map[string]bool) error {
-	var known []string
-	for l := range elsewhere {
-		known = append(known, l)
-	}
-	slices.Sort(known)
-	if len(known) == 0 {
-		return fmt.Errorf("%s: no row has a location, so none is at %q", name, location)
-	}
-	if near := nearest.Names(location, known, 3); near != nil {
-		return fmt.Errorf("%s: no row has the location %q: the nearest are %s", name, location, strings.Join(near, ", "))
-	}
-	more := ""
-	if len(known) > 6 {
-		more = fmt.Sprintf(" and %d more", len(known)-6)
-		known = known[:6]
-	}
-	return fmt.Errorf("%s: no row has the location %q: the list has %s%s", name, location, strings.Join(known, ", "), more)
+	debug.SetMemoryLimit(min(f.outside, int64(rest+f.roomFor)))
 }

@@ -2,53 +2,50 @@ package desk
 
 import (
 	"strings"
+	"time"
 
 	"github.com/rickb777/date"
+	"github.com/rickb777/date/period"
 
 	"beadline/catalog"
 	"beadline/catalog/shelf"
+	"beadline/cure/quantity"
 )
 
 // The limits that the desk adds to those of package shelf.
 const (
-	LimitUnknownClass shelf.Name = "unknown-class" // the class is not in the catalog
+	LimitUnknownClass shelf.Name = "unknown-class" // no class is known, or it is not in the catalog
 	LimitUnreadable   shelf.Name = "unreadable"    // the row of the stock list cannot be read
 )
 
 // Rules is what a class says of its shelf life, as package shelf judges by it. A
 // class without shelf rules gives none: then only what is printed on the batch
-// counts, and a batch with no expiry is held.
+// counts, and a batch with no expiry is held. One provenance may stand for a whole
+// block of rules; it makes no rule of what the block does not give.
 func Rules(c *catalog.Class) shelf.Rules {
 	s := c.Shelf
 	if s == nil {
 		return shelf.Rules{}
 	}
 	r := shelf.Rules{
-		Unopened: shelf.Life{Span: s.Unopened.Value, Unlimited: s.Unlimited, From: s.Unopened.From},
-		Opened:   shelf.Life{Span: s.Opened.Value, From: s.Opened.From},
-		Store:    shelf.Store{Range: s.Store.Value, From: s.Store.From},
-		OutTime:  shelf.Span{Max: s.OutTime.Value, From: s.OutTime.From},
-		ThawLife: shelf.Span{Max: s.ThawLife.Value, From: s.ThawLife.From},
+		Opened:    lifeOf(s.Opened),
+		Installed: lifeOf(s.Installed),
+		Unopened:  lifeOf(s.Unopened),
+		Store:     storeOf(s.Store),
+		Bounds:    storeOf(s.Bounds),
+		OutTime:   spanOf(s.OutTime),
+		ThawLife:  spanOf(s.ThawLife),
+		Thaws:     thawsOf(s),
+		Extension: extensionOf(s.Extension),
 	}
-	// One provenance may stand for a whole block of rules; it makes no rule of what
-	// the block does not give.
-	if !s.Unopened.Known && !s.Unlimited {
-		r.Unopened = shelf.Life{}
+	if s.Unlimited {
+		r.Unopened = shelf.Life{Unlimited: true, From: s.Unopened.From}
 	}
-	if !s.Opened.Known {
-		r.Opened = shelf.Life{}
+	if h := s.Hot; h.Known {
+		r.Hot = shelf.Hot{AboveC: h.Value.AboveC, Within: h.Value.Within, From: h.From}
 	}
-	switch e := s.Extension; e.Value.Kind {
-	case catalog.ExtendHalfOriginal:
-		r.Extension = shelf.Extension{Kind: shelf.HalfOriginal, From: e.Value.Authority}
-	case catalog.ExtendByPeriod:
-		r.Extension = shelf.Extension{Kind: shelf.FixedExtension, Span: e.Value.By, From: e.Value.Authority}
-	}
-	if s.Refreeze.Known {
-		r.Thaws = shelf.Thaws{Max: 1, From: s.Refreeze.From}
-		if s.Refreeze.Value {
-			r.Thaws.Max = shelf.AnyThaws
-		}
+	if v := s.Receipt.Value; s.Receipt.Known {
+		r.Receipt = shelf.ReceiptRule{Share: v.Share, Within: v.OrWithin, Over: v.Over, From: s.Receipt.From}
 	}
 	if c, err := shelf.ParseConvention(string(s.Convention.Value)); err == nil {
 		r.Convention = c
@@ -56,12 +53,64 @@ func Rules(c *catalog.Class) shelf.Rules {
 	return r
 }
 
-// Judge says of batches whether they may be used on one day. It looks each class up
-// once. It is not safe from several goroutines.
+func lifeOf(v catalog.Sourced[period.Period]) shelf.Life {
+	if !v.Known {
+		return shelf.Life{}
+	}
+	return shelf.Life{Span: v.Value, From: v.From}
+}
+
+func storeOf(v catalog.Sourced[quantity.Range]) shelf.Store {
+	if !v.Known {
+		return shelf.Store{}
+	}
+	return shelf.Store{Range: v.Value, From: v.From}
+}
+
+func spanOf(v catalog.Sourced[time.Duration]) shelf.Span {
+	if !v.Known {
+		return shelf.Span{}
+	}
+	return shelf.Span{Max: v.Value, From: v.From}
+}
+
+// thawsOf is how often a class may be thawed: its own number, or what refreezing says.
+func thawsOf(s *catalog.Shelf) shelf.Thaws {
+	switch {
+	case s.Thaws.Known:
+		return shelf.Thaws{Max: s.Thaws.Value, From: s.Thaws.From}
+	case s.Refreeze.Known && s.Refreeze.Value:
+		return shelf.Thaws{Max: shelf.AnyThaws, From: s.Refreeze.From}
+	case s.Refreeze.Known:
+		return shelf.Thaws{Max: 1, From: s.Refreeze.From}
+	}
+	return shelf.Thaws{}
+}
+
+// extensionOf rests on the document that allows it.
+func extensionOf(e catalog.Sourced[catalog.Extension]) shelf.Extension {
+	v := e.Value
+	switch v.Kind {
+	case catalog.ExtendHalfOriginal:
+		return shelf.Extension{Kind: shelf.HalfOriginal, Max: v.Max, From: v.Authority}
+	case catalog.ExtendByPeriod:
+		return shelf.Extension{Kind: shelf.FixedExtension, Span: v.By, Max: v.Max, From: v.Authority}
+	}
+	return shelf.Extension{}
+}
+
+// Judge says of batches whether they may be used on one day, or at one moment of it.
+// It looks each class up once. It is not safe from several goroutines.
 type Judge struct {
-	On      date.Date
-	catalog *catalog.Catalog
-	known   map[string]*ruled
+	On date.Date
+	// Receipt, unless zero, stands in for what the classes say of receipt.
+	Receipt shelf.ReceiptRule
+	// GTINs says which class a scanned GTIN is; nil: nobody does.
+	GTINs *GTINs
+
+	question shelf.Question
+	catalog  *catalog.Catalog
+	known    map[string]*ruled
 }
 
 // ruled is what is known of the class of a batch.
@@ -73,7 +122,25 @@ type ruled struct {
 
 // NewJudge makes a judge for a day and the classes of a catalog.
 func NewJudge(c *catalog.Catalog, on date.Date) *Judge {
-	return &Judge{On: on, catalog: c, known: map[string]*ruled{}}
+	return &Judge{On: on, question: shelf.Question{On: on}, catalog: c, known: map[string]*ruled{}}
+}
+
+// Ask has the judge answer for a moment of the day, or for what a batch must outlast.
+// Glance goes on answering for the whole day.
+func (j *Judge) Ask(q shelf.Question) { j.On, j.question = q.On, q }
+
+// Zone is where the clocks of what it judges hang.
+func (j *Judge) Zone() *time.Location {
+	if j.question.Zone == nil {
+		return time.UTC
+	}
+	return j.question.Zone
+}
+
+// Known is the error for a class that is not in the catalog, which names the nearest.
+func (j *Judge) Known(class string) error {
+	_, err := j.catalog.Find(class)
+	return err
 }
 
 // class looks a class up. Of a class that is not in the catalog nothing is taken
@@ -84,10 +151,17 @@ func (j *Judge) class(id string) *ruled {
 	}
 	k := &ruled{}
 	c, err := j.catalog.Find(id)
-	if err == nil {
+	switch {
+	case err == nil:
 		k.rules, k.cautions = Rules(&c), c.CautionSentences()
-	} else {
+		if j.Receipt != (shelf.ReceiptRule{}) {
+			k.rules.Receipt = j.Receipt
+		}
+	default:
 		k.missing = sentence(err.Error())
+		if id == "" {
+			k.missing = "Nothing says which sealant class it is."
+		}
 		k.rules = shelf.Rules{Extension: shelf.Extension{Kind: shelf.HalfOriginal}, Thaws: shelf.Thaws{Max: shelf.AnyThaws}}
 	}
 	j.known[id] = k
@@ -105,12 +179,22 @@ func sentence(s string) string {
 // Full judges a batch, with every limit in words.
 func (j *Judge) Full(it shelf.Item) shelf.Judgement {
 	k := j.class(it.Class)
-	v := shelf.Judge(it, k.rules, j.On)
+	v := shelf.JudgeFor(&it, &k.rules, j.question)
 	if k.missing == "" {
 		return v
 	}
-	return holdFirst(v, shelf.Limit{Name: LimitUnknownClass, Verdict: shelf.Hold, Past: true, Counts: true,
-		Reason: k.missing, Source: "the catalog"})
+	l := held(LimitUnknownClass, k.missing, "the catalog")
+	l.Who = "Say which class it is, from the label or its papers."
+	l.Evidence = "The right class, by --class or on the list, or the file that has it, by --catalog, settles it."
+	if it.Class == "" {
+		l.Evidence = "The class by --class, or its GTIN in a file gtin,class given with --gtins, settles it."
+	}
+	return holdFirst(v, l)
+}
+
+// held is a limit of the desk's, which holds a batch whatever the day.
+func held(name shelf.Name, reason, source string) shelf.Limit {
+	return shelf.Limit{Name: name, Verdict: shelf.Hold, Past: true, Counts: true, Reason: reason, Source: source}
 }
 
 // holdFirst puts a hold of the desk's before what package shelf found; a verdict of

@@ -8,6 +8,7 @@ import (
 	"github.com/rickb777/date"
 
 	"beadline/catalog/label"
+	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/cmd/beadline/desk"
 )
@@ -58,17 +59,28 @@ func (s *sheet) checked(c desk.Checked) {
 	j := c.Judgement
 	first := loud[j.Verdict] + "  "
 	s.block(first, which(c)+": "+inOneLine(j))
-	if next := nextStep(j); next != "" {
-		s.block(strings.Repeat(" ", len(first)), next)
+	indent := strings.Repeat(" ", len(first))
+	switch g := j.Governing; j.Verdict {
+	case shelf.Hold:
+		s.block(indent, "Do not use it yet. "+toSettle(g))
+	case shelf.Reject:
+		s.block(indent, "Set it aside and tag it: it does not go on an aircraft.")
 	}
 	s.line("")
-	s.line("Judged for %s.%s", weekday(j.On), standsAt(c))
+	s.block("", "Judged for "+judgedFor(j)+"."+standsAt(c))
+	s.scanned(c.Scan)
 	s.line("")
 	s.line("LIMITS, the one that decides first")
-	for _, l := range j.Limits {
+	for i, l := range j.Limits {
 		s.limit(l, j.On)
+		if i > 0 && l.Past && l.Counts && l.Verdict == shelf.Hold {
+			s.block("      to settle: ", toSettle(l))
+		}
 	}
 }
+
+// toSettle says who must decide on a hold, and what evidence would settle it.
+func toSettle(l shelf.Limit) string { return strings.TrimSpace(l.Who + " " + l.Evidence) }
 
 // which names the batch in the hand.
 func which(c desk.Checked) string {
@@ -103,7 +115,24 @@ func inOneLine(j shelf.Judgement) string {
 	if !dated {
 		return g.Reason
 	}
-	return "usable through " + g.Date.Format("2 Jan 2006") + " (" + daysLeft(days) + ")"
+	return "usable " + upTo(g) + lastDay(g) + " (" + daysLeft(days) + ")"
+}
+
+// upTo is "until " for a limit with an hour, "through " for one of whole days.
+func upTo(l shelf.Limit) string {
+	if l.Timed {
+		return "until "
+	}
+	return "through "
+}
+
+// lastDay is when a limit ends, short: its last day, with the hour if it has one.
+func lastDay(l shelf.Limit) string {
+	d := l.Date.Format("2 Jan 2006")
+	if l.Timed {
+		d += " " + clock(l.Minute)
+	}
+	return d
 }
 
 func daysLeft(days int) string {
@@ -116,46 +145,41 @@ func daysLeft(days int) string {
 	return plural(-days, "day", "days") + " past"
 }
 
-// decisions say, for a limit that holds a batch, who must settle what.
-var decisions = map[shelf.Name]string{
-	shelf.LimitHeld:            "Whoever set it aside, or the quality office, must free it first.",
-	shelf.LimitDatesContradict: "Read the label again and correct the record; the quality office decides if the label itself is wrong.",
-	shelf.LimitUndated:         "The quality office must find its dates in the maker's papers, or reject it.",
-	shelf.LimitUnknownLife:     "The quality office must find its shelf life in the maker's papers, or reject it.",
-	shelf.LimitLabelExpiry:     "Only the named authority can give it more life, after a passed test.",
-	shelf.LimitClassLife:       "Only the named authority can give it more life, after a passed test.",
-	shelf.LimitInspectDate:     "Have it tested and re-dated by those who may, or reject it.",
-	shelf.LimitOpenedLife:      "The quality office must find the opened life in the maker's papers, or reject it.",
-	shelf.LimitThaw:            "The quality office must find when it was thawed, or reject it.",
-	shelf.LimitThawLife:        "The quality office must find when it was first thawed, or reject it.",
-	shelf.LimitOutTime:         "The quality office must find how long it was out and how long it may be, or reject it.",
-	desk.LimitUnknownClass:     "Correct the class, or name the file that has it with --catalog.",
-	desk.LimitUnreadable:       "Correct the row and check again.",
+// judgedFor is the day or the moment that was asked about.
+func judgedFor(j shelf.Judgement) string {
+	if j.Timed {
+		return weekday(j.On) + " " + clock(j.At)
+	}
+	return weekday(j.On)
 }
 
-// decision says who must settle what before a batch on hold may be used.
-func decision(j shelf.Judgement) string {
-	if j.Governing.ByHour {
-		return "Whoever thawed it must say at what hour it left the freezer: use it only within that time, or reject it."
+// scanned lists what the label's code says, in its order.
+func (s *sheet) scanned(code *scan.Scan) {
+	if code == nil {
+		return
 	}
-	return decisions[j.Governing.Name]
-}
-
-// nextStep says what to do with a batch that may not be used now.
-func nextStep(j shelf.Judgement) string {
-	switch j.Verdict {
-	case shelf.Hold:
-		return "Do not use it yet. " + decision(j)
-	case shelf.Reject:
-		return "Set it aside and tag it: it does not go on an aircraft."
+	s.line("")
+	s.line("READ FROM THE CODE (%s)", code.Standard)
+	for _, f := range code.Fields {
+		title, value := f.Title, f.Value
+		if title == "" {
+			title = "not known here"
+		}
+		if !f.Date.IsZero() {
+			value = f.Date.String()
+		}
+		s.block(fmt.Sprintf("  %-5s %-24s ", f.ID, title), value)
 	}
-	return ""
 }
 
 func (s *sheet) limit(l shelf.Limit, on date.Date) {
 	when := "no date"
 	if days, dated := l.DaysLeft(on); dated {
-		when = label.FormatDay(l.Date) + ", " + daysLeft(days)
+		when = label.FormatDay(l.Date)
+		if l.Timed {
+			when += " " + clock(l.Minute)
+		}
+		when += ", " + daysLeft(days)
 	}
 	s.line("  %-17s %s", l.Name, when)
 	s.block("      ", l.Reason)

@@ -117,16 +117,6 @@ type hardnessJSON struct {
 	From   string  `json:"from"`
 }
 
-// shelfRuleJSON is one shelf rule: its words, and where it is a life or a span, that
-// in ISO 8601 or in seconds.
-type shelfRuleJSON struct {
-	Name    string `json:"name"`
-	Words   string `json:"words"`
-	Life    string `json:"life,omitempty"`
-	Seconds int64  `json:"seconds,omitempty"`
-	From    string `json:"from"`
-}
-
 // ClassJSON writes everything known of a class for programs.
 func ClassJSON(w io.Writer, c *catalog.Class) error {
 	o := classJSON{
@@ -207,28 +197,6 @@ func formShape(f cure.Form) formJSON {
 		}
 	}
 	return o
-}
-
-// shelfShape is the shelf rules, each with its words in SI units.
-func shelfShape(sh *catalog.Shelf) []shelfRuleJSON {
-	all := []shelfRuleJSON{}
-	for _, r := range shelfRules(sh, SI) {
-		o := shelfRuleJSON{Name: r.name, Words: r.words, From: r.from}
-		switch r.name {
-		case "unopened":
-			if !sh.Unlimited {
-				o.Life = isoLife(sh.Unopened.Value)
-			}
-		case "opened":
-			o.Life = isoLife(sh.Opened.Value)
-		case "out of the freezer":
-			o.Seconds = int64(sh.OutTime.Value / time.Second)
-		case "once thawed":
-			o.Seconds = int64(sh.ThawLife.Value / time.Second)
-		}
-		all = append(all, o)
-	}
-	return all
 }
 
 // isoLife writes a shelf life in ISO 8601, as years, months and days.

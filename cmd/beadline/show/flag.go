@@ -6,82 +6,166 @@ import (
 	"strings"
 
 	"beadline/catalog/label"
-	"beadline/catalog/shelf"
 	"beadline/cmd/beadline/desk"
 )
 
+// flagForm is one form of what a stock list asks of people, written from top to
+// bottom. An error ends the walk.
+type flagForm interface {
+	// head comes first; nothing says that no row asks for anything.
+	head(f *desk.Flags) error
+	// group comes before the sections of a location; never for a list that is not
+	// grouped.
+	group(f *desk.Flags, g desk.Group) error
+	// section writes one section of a group, which has rows: by Flags.Write or
+	// Flags.Each.
+	section(f *desk.Flags, g desk.Group, s desk.Section) error
+	// draw is what to draw first, unless nothing is.
+	draw(f *desk.Flags, all []desk.Draw) error
+	// tail comes last.
+	tail(f *desk.Flags) error
+}
+
+// walkFlags goes through a report in its order.
+func walkFlags(f *desk.Flags, to flagForm) error {
+	if err := to.head(f); err != nil {
+		return err
+	}
+	for _, g := range f.Groups {
+		if f.ByLocation {
+			if err := to.group(f, g); err != nil {
+				return err
+			}
+		}
+		for _, s := range desk.Sections() {
+			if g.Rows[s] == 0 {
+				continue
+			}
+			if err := to.section(f, g, s); err != nil {
+				return err
+			}
+		}
+	}
+	all, err := f.Draw()
+	if err == nil && len(all) > 0 {
+		err = to.draw(f, all)
+	}
+	if err != nil {
+		return err
+	}
+	return to.tail(f)
+}
+
+// flagTitles are the headings of the sections.
+var flagTitles = [...]string{
+	desk.SetAside:    "SET ASIDE TODAY",
+	desk.OnHold:      "HOLD, A PERSON MUST DECIDE",
+	desk.NotReadable: "NOT READABLE, CORRECT THE LIST",
+	desk.EndsSoon:    "ENDS SOON, USE FIRST",
+}
+
 // Flag writes what a stock list asks of people, most urgent first: what to set aside
-// today, what needs a decision, what cannot be read, what ends soon, and the counts.
+// today, what needs a decision, what cannot be read, what ends soon, what to draw
+// first, and the counts.
 func Flag(w io.Writer, f *desk.Flags, u Units) error {
-	s := sheet{w: w, u: u}
+	return walkFlags(f, &flagText{w: w, sheet: sheet{w: w, u: u}})
+}
+
+// flagText is the report as text. Its rows are written by flagRow, apart from the
+// sheet, as they are by far the most of it.
+type flagText struct {
+	w io.Writer
+	sheet
+}
+
+func (t *flagText) head(f *desk.Flags) error {
 	place := f.Name
 	if f.Location != "" {
 		place += ", " + f.Location
 	}
-	s.block("", fmt.Sprintf("%s on %s; ends soon means by %s.", place, weekday(f.On), label.FormatDay(f.Until)))
-	var reject, hold, soon []desk.Flagged
-	for _, r := range f.Rows {
-		switch r.Judgement.Verdict {
-		case shelf.Reject:
-			reject = append(reject, r)
-		case shelf.Hold:
-			hold = append(hold, r)
-		default:
-			soon = append(soon, r)
-		}
-	}
-	s.flagged("SET ASIDE TODAY", reject, true)
-	s.flagged("HOLD, A PERSON MUST DECIDE", hold, true)
-	if len(f.Unreadable) > 0 {
-		s.line("")
-		s.line("NOT READABLE, CORRECT THE LIST (%d)", len(f.Unreadable))
-		for _, b := range f.Unreadable {
-			s.block("  ", fmt.Sprintf("line %d%s", b.Line, ofBatch(b.Batch)))
-			s.block("      ", b.Reason)
-		}
-	}
-	s.flagged("ENDS SOON, USE FIRST", soon, false)
-	s.counts(f)
-	s.bullets("ABOUT THE LIST", f.Warnings)
-	return s.err
+	t.block("", fmt.Sprintf("%s on %s; ends soon means by %s.", place, weekday(f.On), label.FormatDay(f.Until)))
+	return t.err
 }
 
-func ofBatch(batch string) string {
-	if batch == "" {
-		return ""
+func (t *flagText) group(_ *desk.Flags, g desk.Group) error {
+	place := "Location: " + g.Place
+	if g.Place == "" {
+		place = "No location"
 	}
-	return ", batch " + batch
+	t.line("")
+	for _, l := range Fold(place, sheetWidth) {
+		t.line("%s", l)
+	}
+	t.line("%s", strings.Repeat("-", min(len([]rune(place)), sheetWidth)))
+	return t.err
 }
 
-// flagged lists rows under a heading; also says that every limit that is past is
-// given, not the governing one alone.
-func (s *sheet) flagged(title string, rows []desk.Flagged, also bool) {
-	if len(rows) == 0 {
-		return
+func (t *flagText) section(f *desk.Flags, g desk.Group, s desk.Section) error {
+	t.line("")
+	t.line("%s (%d)", flagTitles[s], g.Rows[s])
+	if t.err != nil {
+		return t.err
 	}
-	s.line("")
-	s.line("%s (%d)", title, len(rows))
-	for _, r := range rows {
-		g := r.Judgement.Governing
-		head := fmt.Sprintf("%-14s %-24s", r.Item.Batch, r.Item.Class)
-		if days, dated := g.DaysLeft(r.Judgement.On); dated {
-			head += "  " + daysLeft(days)
-		}
-		s.line("  %s", head)
-		if where := whereabouts(r); where != "" {
-			s.block("      ", where)
-		}
-		s.block("      ", g.Reason)
-		for _, l := range r.Judgement.Limits[1:] {
-			if also && l.Past && l.Counts {
-				s.block("      also: ", l.Reason)
-			}
+	return f.Write(t.w, g, s, func(to []byte, r *desk.Flagged) ([]byte, error) { return flagRow(to, r, t.u), nil })
+}
+
+func (t *flagText) draw(_ *desk.Flags, all []desk.Draw) error {
+	t.line("")
+	t.line("DRAW FIRST, OF EACH CLASS")
+	for _, d := range all {
+		t.line("  %s, %d good", d.Class, d.Good)
+		for _, r := range d.Rows {
+			t.block("      ", drawLine(&r))
 		}
 	}
+	return t.err
+}
+
+// drawLine is a batch to draw: its number, until when it is good, where it is.
+func drawLine(r *desk.Flagged) string {
+	said := r.Item.Batch
+	if !r.Item.Opened.IsZero() {
+		said += ", opened"
+	}
+	if g := r.Judgement.Governing; g.Dated {
+		said += ", usable through " + label.FormatDay(g.Date)
+	}
+	return said + ": " + whereabouts(r)
+}
+
+func (t *flagText) tail(f *desk.Flags) error {
+	c := f.Counts
+	t.line("")
+	if c.Reject+c.Hold+c.Unreadable+c.Expiring == 0 {
+		t.line("Nothing to do.")
+	}
+	t.block("", fmt.Sprintf("%s: %d to set aside, %d on hold, %d not readable, %d good, of which %s soon.",
+		plural(c.Rows, "row", "rows"), c.Reject, c.Hold, c.Unreadable, c.Use, endings(c.Expiring)))
+	if c.Use > 0 {
+		t.block("", aheadLine(f.Ahead))
+	}
+	t.bullets("ABOUT THE LIST", f.Warnings)
+	return t.err
+}
+
+// aheadLine is how many of the good rows end within the next spans.
+func aheadLine(all []desk.Ahead) string {
+	var said []string
+	for _, a := range all {
+		said = append(said, fmt.Sprintf("%d in %d days (by %s)", a.Rows, a.Days, label.FormatDay(a.Until)))
+	}
+	return "Of the good ones end " + strings.Join(said, ", ") + "."
+}
+
+func endings(n int) string {
+	if n == 1 {
+		return "1 ends"
+	}
+	return fmt.Sprintf("%d end", n)
 }
 
 // whereabouts is where a batch stands and how much there is of it.
-func whereabouts(r desk.Flagged) string {
+func whereabouts(r *desk.Flagged) string {
 	var said []string
 	if r.Location != "" {
 		said = append(said, r.Location)
@@ -90,21 +174,4 @@ func whereabouts(r desk.Flagged) string {
 		said = append(said, strings.TrimSpace(number(r.Quantity, 3)+" "+r.Unit))
 	}
 	return strings.Join(append(said, fmt.Sprintf("line %d", r.Line)), ", ")
-}
-
-func (s *sheet) counts(f *desk.Flags) {
-	c := f.Counts
-	s.line("")
-	if c.Reject+c.Hold+c.Unreadable+c.Expiring == 0 {
-		s.line("Nothing to do.")
-	}
-	s.block("", fmt.Sprintf("%s: %d to set aside, %d on hold, %d not readable, %d good, of which %s soon.",
-		plural(c.Rows, "row", "rows"), c.Reject, c.Hold, c.Unreadable, c.Use, endings(c.Expiring)))
-}
-
-func endings(n int) string {
-	if n == 1 {
-		return "1 ends"
-	}
-	return fmt.Sprintf("%d end", n)
 }

@@ -1,28 +1,15 @@
 package show
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
-	"strconv"
-	"strings"
 
-	"beadline/catalog/label"
-	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 )
 
-// flagJSON is the shape of `flag --format json`: rows most urgent first.
-type flagJSON struct {
-	On         string           `json:"on"`
-	Until      string           `json:"until"`
-	Location   string           `json:"location,omitempty"`
-	Rows       []flaggedJSON    `json:"rows"`
-	Unreadable []unreadableJSON `json:"unreadable"`
-	Counts     countsJSON       `json:"counts"`
-	Warnings   []string         `json:"warnings"`
-}
-
+// flaggedJSON is a row of `flag --format json`.
 type flaggedJSON struct {
 	Batch     string            `json:"batch"`
 	Class     string            `json:"class"`
@@ -34,6 +21,8 @@ type flaggedJSON struct {
 	Location  string            `json:"location"`
 	Quantity  *float64          `json:"quantity"`
 	Unit      string            `json:"unit"`
+	Container string            `json:"container"`
+	GTIN      string            `json:"gtin"`
 	Extra     map[string]string `json:"extra"`
 	Fault     string            `json:"fault,omitempty"`
 }
@@ -60,26 +49,154 @@ type countsJSON struct {
 	Unreadable int `json:"unreadable"`
 }
 
-// FlagJSON writes what a stock list asks of people for programs.
-func FlagJSON(w io.Writer, f *desk.Flags) error {
-	o := flagJSON{
-		On: isoDay(f.On), Until: isoDay(f.Until), Location: f.Location, Rows: []flaggedJSON{}, Unreadable: []unreadableJSON{},
-		Counts: countsJSON(f.Counts), Warnings: list(f.Warnings),
-	}
-	for _, r := range f.Rows {
-		o.Rows = append(o.Rows, flaggedShape(r))
-	}
-	for _, b := range f.Unreadable {
-		o.Unreadable = append(o.Unreadable, unreadableShape(b, f.Columns))
-	}
-	return writeJSON(w, o)
+// aheadJSON is how many of the good rows end within a span, the last day included.
+type aheadJSON struct {
+	Days  int    `json:"days"`
+	Until string `json:"until"`
+	Rows  int    `json:"rows"`
 }
 
-func unreadableShape(b stock.Bad, columns []string) unreadableJSON {
-	u := unreadableJSON{Line: b.Line, Batch: b.Batch, Class: b.Cell(columns, "class"), Location: b.Cell(columns, "location"),
+// drawJSON is what to draw first of a class.
+type drawJSON struct {
+	Class   string      `json:"class"`
+	Good    int         `json:"good"`
+	Batches []drawnJSON `json:"batches"`
+}
+
+type drawnJSON struct {
+	Batch    string   `json:"batch"`
+	Opened   *string  `json:"opened"`
+	Until    *string  `json:"until"`
+	DaysLeft *int     `json:"days-left"`
+	Location string   `json:"location"`
+	Quantity *float64 `json:"quantity"`
+	Unit     string   `json:"unit"`
+	Line     int      `json:"line"`
+}
+
+// FlagJSON writes what a stock list asks of people for programs: rows most urgent
+// first, by location if they are grouped. It is written as it is read, so that it may
+// be of any size.
+func FlagJSON(w io.Writer, f *desk.Flags) error {
+	o := objectJSON{w: w}
+	o.field("on", isoDay(f.On))
+	o.field("until", isoDay(f.Until))
+	if f.Location != "" {
+		o.field("location", f.Location)
+	}
+	if f.ByLocation {
+		o.field("by", "location")
+	}
+	o.rows("rows", f, []desk.Section{desk.SetAside, desk.OnHold, desk.EndsSoon}, func(r *desk.Flagged) any { return flaggedShape(r) })
+	o.rows("unreadable", f, []desk.Section{desk.NotReadable}, func(r *desk.Flagged) any { return unreadableShape(r, f) })
+	o.field("counts", countsJSON(f.Counts))
+	ahead := []aheadJSON{}
+	for _, a := range f.Ahead {
+		ahead = append(ahead, aheadJSON{a.Days, isoDay(a.Until), a.Rows})
+	}
+	o.field("next", ahead)
+	all, err := f.Draw()
+	if err != nil {
+		return err
+	}
+	draw := []drawJSON{}
+	for _, d := range all {
+		draw = append(draw, drawShape(d))
+	}
+	o.field("draw-first", draw)
+	o.field("warnings", list(f.Warnings))
+	return o.end()
+}
+
+// objectJSON writes an object field by field, as writeJSON would write it whole.
+type objectJSON struct {
+	w       io.Writer
+	started bool
+	err     error
+}
+
+func (o *objectJSON) key(name string) {
+	start := "{\n"
+	if o.started {
+		start = ",\n"
+	}
+	o.started = true
+	o.write([]byte(start + `  "` + name + `": `))
+}
+
+func (o *objectJSON) write(b []byte) {
+	if o.err == nil {
+		_, o.err = o.w.Write(b)
+	}
+}
+
+func (o *objectJSON) field(name string, shape any) {
+	o.key(name)
+	b, err := appendJSON(nil, shape, "  ")
+	if o.err == nil {
+		o.err = err
+	}
+	o.write(b)
+}
+
+// rows writes sections of all groups as one list.
+func (o *objectJSON) rows(name string, f *desk.Flags, sections []desk.Section, shape func(*desk.Flagged) any) {
+	o.key(name)
+	o.write([]byte("["))
+	first := &withoutComma{w: o.w}
+	for _, g := range f.Groups {
+		for _, s := range sections {
+			if o.err == nil && g.Rows[s] > 0 {
+				o.err = f.Write(first, g, s, func(to []byte, r *desk.Flagged) ([]byte, error) {
+					return appendJSON(append(to, ",\n    "...), shape(r), "    ")
+				})
+			}
+		}
+	}
+	if first.done {
+		o.write([]byte("\n  "))
+	}
+	o.write([]byte("]"))
+}
+
+func (o *objectJSON) end() error {
+	o.write([]byte("\n}\n"))
+	return o.err
+}
+
+// withoutComma leaves the comma before the first of a list out.
+type withoutComma struct {
+	w    io.Writer
+	done bool
+}
+
+func (c *withoutComma) Write(b []byte) (int, error) {
+	if c.done || len(b) == 0 {
+		return c.w.Write(b)
+	}
+	c.done = true
+	n, err := c.w.Write(b[1:])
+	return n + 1, err
+}
+
+// appendJSON appends a shape as writeJSON writes it, on lines indented so far.
+func appendJSON(to []byte, shape any, indent string) ([]byte, error) {
+	b := bytes.NewBuffer(to)
+	e := json.NewEncoder(b)
+	e.SetEscapeHTML(false)
+	e.SetIndent(indent, "  ")
+	if err := e.Encode(shape); err != nil {
+		return to, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+func unreadableShape(r *desk.Flagged, f *desk.Flags) unreadableJSON {
+	b := r.Fault
+	u := unreadableJSON{Line: b.Line, Batch: b.Batch, Class: b.Cell(f.Means, "class"), Location: b.Cell(f.Means, "location"),
 		Reason: b.Reason, Fields: map[string]string{}}
 	for i, v := range b.Cells {
-		u.Fields[fresh(u.Fields, columns[i])] = v
+		u.Fields[fresh(u.Fields, f.Columns[i])] = v
 	}
 	return u
 }
@@ -93,12 +210,17 @@ func fresh(m map[string]string, name string) string {
 	return key
 }
 
-func flaggedShape(r desk.Flagged) flaggedJSON {
+func hasKey(m map[string]string, key string) bool {
+	_, has := m[key]
+	return has
+}
+
+func flaggedShape(r *desk.Flagged) flaggedJSON {
 	j := r.Judgement
 	o := flaggedJSON{
 		Batch: r.Item.Batch, Class: r.Item.Class, Verdict: j.Verdict.String(),
 		Governing: limitShape(j.Governing, j.On), DaysLeft: daysOf(j.Governing, j.On), Limits: []limitJSON{},
-		Line: r.Line, Location: r.Location, Unit: r.Unit, Extra: map[string]string{},
+		Line: r.Line, Location: r.Location, Unit: r.Unit, Container: r.Item.Container, GTIN: r.GTIN, Extra: map[string]string{},
 	}
 	for _, l := range j.Limits {
 		o.Limits = append(o.Limits, limitShape(l, j.On))
@@ -115,103 +237,19 @@ func flaggedShape(r desk.Flagged) flaggedJSON {
 	return o
 }
 
-func hasKey(m map[string]string, key string) bool {
-	_, has := m[key]
-	return has
-}
-
-// FlagCSV writes the flagged rows and those not readable as one line each, most
-// urgent first: what was found, then the columns of the stock list, those it has
-// beyond the usual ones last and as they were.
-func FlagCSV(w io.Writer, f *desk.Flags) error {
-	extra := extraColumns(f.Columns)
-	header := append([]string{"verdict", "days-left", "limit", "date", "reason", "line"}, stock.Columns()...)
-	var rows [][]string
-	for _, r := range f.Rows {
-		rows = append(rows, append(flaggedCells(r, f.Columns), extraCells(r, extra)...))
-	}
-	for _, b := range f.Unreadable {
-		row := []string{"unreadable", "", "", "", b.Reason, strconv.Itoa(b.Line), b.Batch}
-		for _, c := range stock.Columns()[1:] {
-			row = append(row, b.Cell(f.Columns, c))
+func drawShape(d desk.Draw) drawJSON {
+	o := drawJSON{Class: d.Class, Good: d.Good, Batches: []drawnJSON{}}
+	for _, r := range d.Rows {
+		g := r.Judgement.Governing
+		one := drawnJSON{Batch: r.Item.Batch, Until: dayOf(g.Date, g.Dated), DaysLeft: daysOf(g, r.Judgement.On),
+			Location: r.Location, Unit: r.Unit, Line: r.Line}
+		if s := r.Item.Opened.Canonical(); s != "" {
+			one.Opened = &s
 		}
-		rows = append(rows, append(row, extraOf(b, f.Columns)...))
-	}
-	return writeCSV(w, append(header, extra...), rows)
-}
-
-// extraColumns are the columns of a list that have no meaning here.
-func extraColumns(all []string) []string {
-	var extra []string
-	for _, name := range all {
-		if !usual(name) {
-			extra = append(extra, name)
+		if r.Counted {
+			one.Quantity = &r.Quantity
 		}
+		o.Batches = append(o.Batches, one)
 	}
-	return extra
-}
-
-func usual(column string) bool {
-	return slices.ContainsFunc(stock.Columns(), func(c string) bool { return strings.EqualFold(column, c) })
-}
-
-// extraOf are the extra fields of a row that cannot be read, as they are written; all
-// empty where its fields cannot be told apart.
-func extraOf(b stock.Bad, columns []string) []string {
-	var cells []string
-	for i, name := range columns {
-		switch {
-		case usual(name):
-		case i < len(b.Cells):
-			cells = append(cells, b.Cells[i])
-		default:
-			cells = append(cells, "")
-		}
-	}
-	return cells
-}
-
-func flaggedCells(r desk.Flagged, columns []string) []string {
-	j, it := r.Judgement, r.Item
-	g := j.Governing
-	day, amount := "", ""
-	if g.Dated {
-		day = isoDay(g.Date)
-	}
-	if r.Counted {
-		amount = strconv.FormatFloat(r.Quantity, 'f', -1, 64)
-	}
-	reason := g.Reason
-	if r.Fault != nil {
-		reason += " Also: " + r.Fault.Reason + "."
-		if !r.Counted {
-			amount = r.Fault.Cell(columns, "quantity")
-		}
-	}
-	return []string{
-		j.Verdict.String(), cell(daysOf(g, j.On)), string(g.Name), day, reason, strconv.Itoa(r.Line),
-		it.Batch, it.Class, it.DOM.Canonical(), it.Expiry.Canonical(), it.Inspect.Canonical(), it.Opened.Canonical(), days(it.Thawed),
-		r.Location, amount, r.Unit, it.Held,
-	}
-}
-
-// days writes several dates as the stock list does.
-func days(all []label.Date) string {
-	var said []string
-	for _, d := range all {
-		said = append(said, d.Canonical())
-	}
-	return strings.Join(said, " ")
-}
-
-// extraCells are the extra fields of a row in the order of the list's columns. The
-// rows have them in that order already; several columns may share a name.
-func extraCells(r desk.Flagged, extra []string) []string {
-	cells := make([]string, len(extra))
-	for i, f := range r.Extra {
-		if i < len(cells) {
-			cells[i] = f.Value
-		}
-	}
-	return cells
+	return o
 }

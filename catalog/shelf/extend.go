@@ -1,0 +1,407 @@
+package shelf
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+
+	"github.com/rickb777/date"
+	"github.com/rickb777/date/period"
+
+	"beadline/catalog/label"
+	"beadline/cure/quantity"
+)
+
+// More life by a passed test, and the end of it by a failed one.
+//
+// A test moves what is printed (expiry, inspect/test, best before) and the life counted
+// from manufacture. It never moves the life of an opened or a thawed container, out
+// time, the time left after a hot spell, or installed life. What it takes and how far
+// it reaches:
+//
+//   - who tested, the authority, its reference and the results are all on record;
+//   - it counts from the day it was passed, and given, never before;
+//   - it is worth what the class says, and never more than half the original life in
+//     whole months, rounded down;
+//   - that is counted from the end before it or the day of the test, whichever is the
+//     earlier, and never moves an end to an earlier day (own decision, the safe side);
+//   - where the class gives no extension, the authority must say to what day, and before
+//     the batch has ended: what is rejected stays rejected;
+//   - an item of US DoD type I is never extended; a failed test takes back all.
+//
+// Sources: USAF T.O. 1-1-700 §12.8 (half, repeatable until a test fails), MMM-A-1617B
+// §3.4.1 (fixed months), 41 CFR 101-27.205 (types I and II).
+
+// climb is what was found going up the ladder of tests, for the words.
+type climb struct {
+	rungs   []rung
+	refused []string // why a passed test gives nothing, a sentence each
+}
+
+// rung is one extension that counts.
+type rung struct {
+	test        *Test
+	before, end date.Date
+	from        date.Date // what it was counted from
+	to          date.Date // what it reaches
+	capped      bool      // the authority gave more than counts
+}
+
+// refusal is why a passed test gives no more life; granted: it does.
+type refusal uint8
+
+const (
+	granted refusal = iota
+	isTypeI
+	isUndated
+	isToCome
+	isBeforeMade
+	isIncomplete
+	isOneTooMany
+	isWithoutDay
+	isTooLate
+	isUncountable
+	isNoGain
+)
+
+// extended is the end that the passed tests have moved an end to, and how many of them
+// did. log may be nil.
+func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Date, int) {
+	if f := it.failed(q); f >= 0 {
+		if log != nil {
+			log.refused = append(log.refused, upper(it.Tests[f].title())+" takes back every extension.")
+		}
+		return end, 0
+	}
+	steps := 0
+	for k := it.nextTest(-1); k >= 0; k = it.nextTest(k) {
+		test := &it.Tests[k]
+		if !test.Passed {
+			continue
+		}
+		g := rung{test: test, before: end, end: end}
+		why := r.refuses(it, test, q, end, steps)
+		if why == granted {
+			why = r.climb(it, &g)
+		}
+		if why == granted {
+			end = g.end
+			steps++
+		}
+		if log != nil {
+			log.note(g, why, r)
+		}
+	}
+	return end, steps
+}
+
+// refuses says why a passed test cannot move an end.
+func (r *Rules) refuses(it *Item, test *Test, q *asked, end date.Date, steps int) refusal {
+	e := &r.Extension
+	switch {
+	case r.item.coded == typeI:
+		return isTypeI
+	case test.On.IsZero():
+		return isUndated
+	case !q.reached(test.On) || !test.Given.IsZero() && !q.reached(test.Given):
+		return isToCome
+	case !it.DOM.IsZero() && lastDay(test.On).Before(it.DOM.First()):
+		return isBeforeMade
+	case !test.complete():
+		return isIncomplete
+	case e.Max > 0 && steps >= e.Max:
+		return isOneTooMany
+	case e.Kind == NoExtension && test.To.IsZero() && test.Span.IsZero():
+		return isWithoutDay
+	case !r.extendable() && lastDay(test.granted()).After(end.Add(-date.PeriodOfDays(it.spent()))):
+		return isTooLate // warm storage may have ended it sooner
+	}
+	return granted
+}
+
+// climb counts one extension of g.before into g, or says why it cannot be counted.
+func (r *Rules) climb(it *Item, g *rung) refusal {
+	g.from = g.before.Min(g.test.On.First())
+	half, known := r.halfOriginal(it)
+	fixed := r.Extension.Kind == FixedExtension
+	if !known && !fixed {
+		return isUncountable
+	}
+	var most date.Date
+	if known {
+		most = addMonths(g.from, half)
+	}
+	if fixed {
+		if to := label.AddLife(g.from, r.Extension.Span); !known || to.Before(most) {
+			most = to
+		}
+	}
+	to := most
+	switch {
+	case !g.test.To.IsZero():
+		to = lastDay(g.test.To)
+	case !g.test.Span.IsZero():
+		to = label.AddLife(g.from, g.test.Span)
+	}
+	if to.After(most) {
+		to, g.capped = most, true
+	}
+	if g.to = to; !to.After(g.before) {
+		return isNoGain
+	}
+	g.end = to
+	return granted
+}
+
+// note keeps what came of one passed test.
+func (c *climb) note(g rung, why refusal, r *Rules) {
+	if why == granted {
+		c.rungs = append(c.rungs, g)
+		return
+	}
+	c.refused = append(c.refused, fmt.Sprintf("%s gives no more life: %s.", upper(g.test.title()), why.text(g, r)))
+}
+
+func (why refusal) text(g rung, r *Rules) string {
+	switch why {
+	case isTypeI:
+		return "a shelf-life code of type I is never extended"
+	case isUndated:
+		return "its day is not recorded"
+	case isToCome:
+		return "it counts only from its day on"
+	case isBeforeMade:
+		return "it lies before manufacture"
+	case isIncomplete:
+		return "not on record: " + list(g.test.lacks())
+	case isOneTooMany:
+		return fmt.Sprintf("no more than %s is allowed", plural(r.Extension.Max, "extension"))
+	case isWithoutDay:
+		return "the class gives no extension, and the authority did not say to what day"
+	case isTooLate:
+		return "the batch had ended, and what cannot be extended stays rejected"
+	case isUncountable:
+		return "half of its original life cannot be counted, as neither its dates nor its shelf life say how long that was"
+	}
+	return fmt.Sprintf("counted from %s it reaches %s, no further than the end before it", label.FormatDay(g.from), label.FormatDay(g.to))
+}
+
+// halfOriginal is half of the original life in whole months, rounded down. The life is
+// that from manufacture to the printed expiry, else that of the code, the class or the
+// standard, else that from manufacture to the printed inspect/test date.
+func (r *Rules) halfOriginal(it *Item) (months int, known bool) {
+	life, known := r.original(it)
+	return life / 2, known
+}
+
+func (r *Rules) original(it *Item) (months int, known bool) {
+	switch u := r.Unopened; {
+	case !it.DOM.IsZero() && !it.Expiry.IsZero():
+		return wholeMonths(lastDay(it.DOM), lastDay(it.Expiry)), true
+	case u.Known() && !u.Unlimited:
+		return 12*u.Span.Years() + u.Span.Months(), true
+	case !it.DOM.IsZero() && !it.Inspect.IsZero():
+		return wholeMonths(lastDay(it.DOM), lastDay(it.Inspect)), true
+	}
+	return 0, false
+}
+
+// mostMonths bounds a count of months: nothing on a label means more.
+const mostMonths = 12 * 1000
+
+// wholeMonths is how many months can be added to a day without passing another.
+func wholeMonths(from, to date.Date) int {
+	y, m, _ := from.Date()
+	v, n, _ := to.Date()
+	months := min(max(12*(v-y)+int(n)-int(m), 0), mostMonths)
+	if months > 0 && addMonths(from, months).After(to) {
+		months--
+	}
+	return months
+}
+
+func addMonths(d date.Date, n int) date.Date { return label.AddLife(d, period.NewYMD(n/12, n%12, 0)) }
+
+// complete reports whether all is on record that an extension takes.
+func (x *Test) complete() bool {
+	return !blank(x.By) && !blank(x.Authority) && !blank(x.Reference) && !blank(x.Results)
+}
+
+// lacks says what of it is not.
+func (x *Test) lacks() (missing []string) {
+	for _, f := range []struct{ name, value string }{
+		{"who tested", x.By}, {"the authority", x.Authority}, {"the reference", x.Reference}, {"the results", x.Results},
+	} {
+		if blank(f.value) {
+			missing = append(missing, f.name)
+		}
+	}
+	return missing
+}
+
+// granted is when the extension was given: with the test, or later.
+func (x *Test) granted() label.Date {
+	if !x.Given.IsZero() && lastDay(x.Given).After(lastDay(x.On)) {
+		return x.Given
+	}
+	return x.On
+}
+
+func (x *Test) title() string {
+	if x.On.IsZero() {
+		return "the test without a date"
+	}
+	if x.Passed {
+		return "the test passed " + x.On.String()
+	}
+	return "the test failed " + x.On.String()
+}
+
+// nextTest is the test that follows one in a fixed order, however they are listed; -1
+// before the first and after the last. Records that are the same count once.
+func (it *Item) nextTest(k int) int {
+	next := -1
+	for i := range it.Tests {
+		if k >= 0 && compareTests(&it.Tests[i], &it.Tests[k]) <= 0 {
+			continue
+		}
+		if next < 0 || compareTests(&it.Tests[i], &it.Tests[next]) < 0 {
+			next = i
+		}
+	}
+	return next
+}
+
+// compareTests orders tests by day; of two on one day the failed one comes first.
+func compareTests(a, b *Test) int {
+	return cmp.Or(compareDates(a.On, b.On), truth(a.Passed)-truth(b.Passed), compareDates(a.Given, b.Given), compareDates(a.To, b.To),
+		cmp.Compare(a.By, b.By), cmp.Compare(a.Authority, b.Authority), cmp.Compare(a.Reference, b.Reference), cmp.Compare(a.Results, b.Results),
+		comparePeriods(a.Span, b.Span))
+}
+
+func comparePeriods(a, b period.Period) int {
+	return cmp.Or(12*a.Years()+a.Months()-12*b.Years()-b.Months(), a.Days()-b.Days())
+}
+
+// failed is the first failed test that may lie on or before the moment judged, one
+// without a date before all; -1: none.
+func (it *Item) failed(q *asked) int {
+	first := -1
+	for i := range it.Tests {
+		switch x := &it.Tests[i]; {
+		case x.Passed:
+		case x.On.IsZero():
+			return i
+		case q.begun(x.On) && (first < 0 || compareTests(x, &it.Tests[first]) < 0):
+			first = i
+		}
+	}
+	return first
+}
+
+// failedTestRule: a batch that failed a test is rejected from that day, and no later
+// test brings it back.
+type failedTestRule struct{}
+
+func (failedTestRule) name() Name { return LimitFailedTest }
+
+func (l failedTestRule) marks(it *Item, q *asked, s *sink) {
+	k := it.failed(q)
+	if k < 0 {
+		return
+	}
+	m := mark{rule: l, verdict: Reject, past: true, counts: true, n: int32(k)}
+	if on := it.Tests[k].On; !on.IsZero() {
+		m.date, m.dated = on.First().Add(-1), true
+	}
+	s.add(m)
+}
+
+func (failedTestRule) words(m mark, t *telling) (string, string) {
+	x := t.it.Tests[m.n]
+	when, found := "", ""
+	if !x.On.IsZero() {
+		when = " " + x.On.String()
+	}
+	if x.Results != "" {
+		found = " (" + strings.TrimRight(x.Results, ". ") + ")"
+	}
+	return fmt.Sprintf("It failed its test%s%s.", when, found), "an extension ends with the first failed test (USAF T.O. 1-1-700 §12.8); that no later test brings it back: own decision"
+}
+
+func (failedTestRule) decide(mark, *telling) (string, string) { return "", "" }
+
+// ladder says how tests have moved an end: "Extended to …", or "" where none did; and,
+// for an end that is past, why they moved it no further. was names what is printed.
+func (t *telling) ladder(m mark, end date.Date, was string) (extended, more string) {
+	if len(t.it.Tests) == 0 {
+		return "", ""
+	}
+	var c climb
+	t.rules.extended(t.it, t.q, end, &c)
+	for _, said := range c.refused {
+		if m.past {
+			more += " " + said
+		} else {
+			t.assume("%s", said)
+		}
+	}
+	if len(c.rungs) == 0 {
+		return "", more
+	}
+	g := c.rungs[len(c.rungs)-1]
+	from := "the end before it"
+	if g.from != g.before {
+		from = "the day of the test"
+	}
+	extended = fmt.Sprintf("Extended to %s by %s (%s, reference %s), counted from %s, %s; %s",
+		label.FormatDay(g.end), g.test.title(), strings.TrimSpace(g.test.Authority), strings.TrimSpace(g.test.Reference), from, label.FormatDay(g.from), was)
+	if g.capped {
+		t.assume("%s gave more than counts: an extension is worth %s.", g.test.Authority, t.worth())
+	}
+	if life, known := t.rules.original(t.it); known && life%2 == 1 {
+		t.assume("Half of its original life of %d months is taken as %s, rounded down.", life, plural(life/2, "month"))
+	}
+	return extended, more
+}
+
+// worth is the most that one extension is worth.
+func (t *telling) worth() string {
+	half, known := t.rules.halfOriginal(t.it)
+	e := t.rules.Extension
+	switch {
+	case e.Kind != FixedExtension:
+		return "half the original life at most, " + plural(half, "month")
+	case known:
+		return fmt.Sprintf("%s, and half the original life at most, %s", quantity.FormatLife(e.Span), plural(half, "month"))
+	}
+	return quantity.FormatLife(e.Span)
+}
+
+// ladderSource is what an extension that counts rests on.
+func (t *telling) ladderSource(m mark) string {
+	if m.steps == 0 {
+		return ""
+	}
+	from := t.rules.Extension.From
+	if from == "" {
+		from = "the authority named, for this batch alone"
+	}
+	return "; extension: " + from + "; counted from the earlier of the end before and the day of the test, by half the original life at most: own decision, the safe side"
+}
+
+// afterLife says why a batch past its life is held or rejected.
+func (t *telling) afterLife(m mark) string {
+	e := t.rules.Extension
+	switch {
+	case t.rules.item.coded == typeI:
+		return " Its shelf-life code is of type I: it cannot be extended."
+	case !t.rules.extendable():
+		return " Its life cannot be extended."
+	case e.Max > 0 && int(m.steps) >= e.Max:
+		return fmt.Sprintf(" It has had %s, and no more is allowed.", plural(e.Max, "extension"))
+	case e.From == "":
+		return " More life only by a passed test under a named authority."
+	}
+	return " More life only by a passed test under a named authority (" + e.From + ")."
+}

@@ -1,0 +1,120 @@
+package stock
+
+import (
+	"slices"
+	"strings"
+
+	"beadline/cure/nearest"
+)
+
+// column is a column with a meaning.
+type column uint8
+
+const (
+	batch column = iota
+	class
+	dom
+	expiry
+	inspect
+	opened
+	thawed
+	location
+	quantityColumn
+	unit
+	held
+	code
+	standard
+	polymer
+	bestBefore
+	received
+	refrozen
+	outUsed
+	hot
+	condition
+	tested
+	result
+	testedBy
+	authority
+	reference
+	results
+	extendedTo
+	gtin
+	container
+	numColumns
+)
+
+var columnNames = [numColumns]string{
+	"batch", "class", "dom", "expiry", "inspect", "opened", "thawed", "location", "quantity", "unit", "held",
+	"code", "standard", "polymer", "best-before", "received", "refrozen", "out-used", "hot", "condition",
+	"tested", "result", "tested-by", "authority", "reference", "results", "extended-to", "gtin", "container",
+}
+
+// usualColumns is how many of the columns every list of ours is written with; the
+// rest are written where a list has them.
+const usualColumns = int(held) + 1
+
+// rare reports whether few rows have anything in a column.
+func (c column) rare() bool {
+	switch c {
+	case batch, class, dom, expiry, inspect, opened, location, quantityColumn, unit:
+		return false
+	}
+	return true
+}
+
+// Columns are the names of the columns with a meaning, in the order to write them.
+func Columns() []string { return slices.Clone(columnNames[:]) }
+
+// UsualColumns are the first of Columns, which nearly every list has.
+func UsualColumns() []string { return slices.Clone(columnNames[:usualColumns]) }
+
+func (c column) String() string { return columnNames[c] }
+
+func columnNamed(s string) (column, bool) {
+	for c, name := range columnNames {
+		if strings.EqualFold(s, name) {
+			return column(c), true
+		}
+	}
+	return 0, false
+}
+
+// otherNames are headings that lists elsewhere use for our columns (common practice,
+// no source). They are asked about, never taken: "lot" may be the lot of a part.
+var otherNames = map[string]column{
+	"lot": batch, "lot no": batch, "lot number": batch, "lot no.": batch, "batch no": batch, "batch no.": batch, "batch number": batch,
+	"material": class, "product": class, "sealant": class, "type": class,
+	"mfg": dom, "mfg date": dom, "manufactured": dom, "made": dom, "date of manufacture": dom, "cure date": dom,
+	"exp": expiry, "exp date": expiry, "expires": expiry, "expiry date": expiry, "expiration": expiry, "expiration date": expiry, "use by": expiry,
+	"insp": inspect, "inspection": inspect, "insp/test": inspect, "test date": inspect,
+	"open date": opened, "date opened": opened, "thaw date": thawed,
+	"bin": location, "rack": location, "shelf": location, "store": location,
+	"qty": quantityColumn, "amount": quantityColumn, "on hand": quantityColumn, "uom": unit, "units": unit,
+}
+
+// columnNear finds the column that a heading is likely to mean: one it is a slip of,
+// two letters away, or one for short names, where two would be half of it; or one
+// that others call so.
+func columnNear(s string) (column, bool) {
+	s = strings.ToLower(s)
+	if len(s) > 20 {
+		return 0, false
+	}
+	if c, ok := otherNames[strings.NewReplacer("_", " ", "-", " ").Replace(s)]; ok {
+		return c, true
+	}
+	best, at := 3, column(0)
+	for c, name := range columnNames {
+		allowed := 2
+		switch {
+		case len(name) < 4 && column(c) != dom:
+			continue // hot: one letter away from too much else
+		case len(name) < 6:
+			allowed = 1
+		}
+		if d := nearest.Distance(s, name); d <= allowed && d < best {
+			best, at = d, column(c)
+		}
+	}
+	return at, best < 3
+}

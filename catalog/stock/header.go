@@ -1,0 +1,182 @@
+package stock
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"beadline/cure/nearest"
+)
+
+// header is the columns of a list, and how its rows are read.
+type header struct {
+	names    []string
+	at       [numColumns]int // field of each known column; -1: it has none
+	extra    []int           // fields of the others
+	rare     []int           // fields of the known columns that few rows fill
+	warnings []string
+	opts     Options
+	dates    dateReader
+	sep      byte
+	how      Encoding // as asked for, or as the list says
+}
+
+// separators are those that a list may have; of equals the first is taken.
+var separators = []byte{',', ';', '\t'}
+
+// readHeader reads the first line with anything on it and finds out which
+// separator the file has.
+func readHeader(in *records, name string, o Options) (*header, error) {
+	line, err := in.firstLine()
+	if err == io.EOF {
+		return nil, fmt.Errorf("%s: the file is empty: it needs a header such as batch,class,expiry", name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s:%d: %w", name, max(1, in.line), err)
+	}
+	var best *header
+	for _, sep := range separators {
+		fields, whole, ok := split(line, sep, nil)
+		if !whole || !ok {
+			continue
+		}
+		if h := newHeader(fields, o, sep); best == nil || h.found() > best.found() {
+			best = h
+		}
+	}
+	if best == nil {
+		return nil, fmt.Errorf("%s:%d: the quotes in the header do not close: write a header such as batch,class,expiry", name, in.line)
+	}
+	if err := best.check(); err != nil {
+		return nil, fmt.Errorf("%s:%d: %w", name, in.line, err)
+	}
+	for i, w := range best.warnings {
+		best.warnings[i] = fmt.Sprintf("%s:%d: %s", name, in.line, w)
+	}
+	in.sep, best.how = best.sep, in.decode.how
+	return best, nil
+}
+
+func newHeader(fields []string, o Options, sep byte) *header {
+	h := &header{opts: o, sep: sep, dates: newDateReader(o)}
+	for c := range h.at {
+		h.at[c] = -1
+	}
+	for i, f := range fields {
+		f = strings.TrimSpace(f)
+		h.names = append(h.names, f)
+		c, ok := h.meaning(f)
+		if ok && h.at[c] < 0 {
+			h.at[c] = i
+			if c.rare() {
+				h.rare = append(h.rare, i)
+			}
+		} else {
+			h.extra = append(h.extra, i)
+		}
+	}
+	return h
+}
+
+// meaning is the column that a heading stands for.
+func (h *header) meaning(heading string) (c column, ok bool) {
+	if c, ok, mapped := h.opts.Map.find(heading); mapped {
+		return c, ok
+	}
+	return columnNamed(heading)
+}
+
+// found is how many headings mean something, or are at least named by the map.
+func (h *header) found() int {
+	n := len(h.names) - len(h.extra)
+	for _, i := range h.extra {
+		if _, ok, mapped := h.opts.Map.find(h.names[i]); mapped && !ok {
+			n++
+		}
+	}
+	return n
+}
+
+// means are the columns that the headings stand for, "" for none.
+func (h *header) means() []string {
+	all := make([]string, len(h.names))
+	for c, i := range h.at {
+		if i >= 0 {
+			all[i] = column(c).String()
+		}
+	}
+	return all
+}
+
+// check refuses a header that rows cannot be read by, and warns of columns that
+// look misspelt.
+func (h *header) check() error {
+	for i, name := range h.names {
+		if !utf8.ValidString(name) || strings.ContainsFunc(name, unicode.IsControl) {
+			return fmt.Errorf("the name of column %d, %s, is not plain UTF-8 text: save the list as CSV UTF-8", i+1, quote(name))
+		}
+	}
+	if err := h.checkMap(); err != nil {
+		return err
+	}
+	for _, i := range h.extra {
+		name := h.names[i]
+		if c, ok := h.meaning(name); ok {
+			return h.twice(c, i)
+		}
+		if _, _, mapped := h.opts.Map.find(name); mapped {
+			continue
+		}
+		if c, near := columnNear(name); near && h.at[c] < 0 {
+			h.warnings = append(h.warnings, fmt.Sprintf("column %d, %s, is not known and is kept as it is: did you mean %s?", i+1, quote(name), c))
+		}
+	}
+	for _, c := range []column{batch, class} {
+		if h.at[c] >= 0 {
+			continue
+		}
+		for _, i := range h.extra {
+			if near, ok := columnNear(h.names[i]); ok && near == c {
+				return fmt.Errorf("the header has no column %s: is column %d, %s, meant? Then rename it or map it: %s", c, i+1, quote(h.names[i]), quote(h.names[i]+"="+c.String()))
+			}
+		}
+		return fmt.Errorf("the header has no column %s: a stock list starts with a line such as batch,class,expiry", c)
+	}
+	return nil
+}
+
+// checkMap refuses a map of headings that the list does not have, or has twice.
+func (h *header) checkMap() error {
+	for _, r := range h.opts.Map {
+		same := func(name string) bool { return strings.EqualFold(name, r.Heading) }
+		first := slices.IndexFunc(h.names, same)
+		if first < 0 {
+			near := "the list has " + strings.Join(h.names[:min(len(h.names), 12)], ", ")
+			if n := nearest.Names(r.Heading, h.names, 3); n != nil {
+				near = "the nearest are " + strings.Join(n, ", ")
+			}
+			return fmt.Errorf("the map says %s, but no column is called %s: %s", quote(r.Heading+"="+r.Column), quote(r.Heading), near)
+		}
+		if next := slices.IndexFunc(h.names[first+1:], same); next >= 0 && r.Column != Unused {
+			return fmt.Errorf("the map says %s, but columns %d and %d are both called so: rename one", quote(r.Heading+"="+r.Column), first+1, first+next+2)
+		}
+	}
+	return nil
+}
+
+// twice refuses two columns of one meaning.
+func (h *header) twice(c column, i int) error {
+	first := h.at[c]
+	if strings.EqualFold(h.names[first], h.names[i]) {
+		return fmt.Errorf("column %s is there twice (columns %d and %d): keep one", c, first+1, i+1)
+	}
+	own := h.names[first]
+	if !strings.EqualFold(own, c.String()) {
+		own = h.names[i]
+	}
+	return fmt.Errorf("columns %d, %s, and %d, %s, would both be the %s: map one away, like %s",
+		first+1, quote(h.names[first]), i+1, quote(h.names[i]), c, quote(own+"="+Unused))
+}

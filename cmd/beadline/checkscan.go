@@ -1,0 +1,140 @@
+package main
+
+import (
+	"bufio"
+	"io"
+	"strings"
+
+	"beadline/catalog/label/scan"
+	"beadline/catalog/shelf"
+	"beadline/catalog/stock"
+	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/show"
+)
+
+// maxTyped is the longest line that a scanner types, in bytes; a longer one is no scan.
+const maxTyped = 64 << 10
+
+// checkAll answers each line of standard input with a line, until its end, as a hand
+// scanner types them. A line that cannot be read stops nothing. The exit code is the
+// severest answer; a line that cannot be read counts as a hold.
+func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
+	if f.class != "" {
+		if err := j.Known(f.class); err != nil {
+			return err
+		}
+	}
+	loop := &scanLoop{app: a, judge: j, flags: f}
+	if f.stock != "" {
+		list, err := desk.OpenList(a.in, f.stock, o.Encoding)
+		if err != nil {
+			return err
+		}
+		defer list.Close()
+		loop.list, loop.options = list, o
+	}
+	if a.format == "csv" {
+		if err := show.CheckCSVHead(a.out); err != nil {
+			return err
+		}
+	}
+	in := bufio.NewReaderSize(a.in, maxTyped)
+	for line := 1; ; line++ {
+		text, err := in.ReadSlice('\n')
+		if err == bufio.ErrBufferFull {
+			if err := skipLine(in); err != nil && err != io.EOF {
+				return err
+			}
+			if err := loop.unread(line, "the line is longer than any bar code: scan one code at a time"); err != nil {
+				return err
+			}
+			continue
+		}
+		if err != nil && err != io.EOF {
+			return err
+		}
+		// A space or tab may be part of a code, so only the line's end comes off here.
+		if typed := strings.TrimRight(string(text), "\r\n"); strings.TrimSpace(typed) != "" {
+			if err := loop.answer(line, typed); err != nil {
+				return err
+			}
+		}
+		if err == io.EOF {
+			return verdictExit(loop.worst)
+		}
+	}
+}
+
+// skipLine reads on to the end of the line.
+func skipLine(in *bufio.Reader) error {
+	for {
+		if _, err := in.ReadSlice('\n'); err != bufio.ErrBufferFull {
+			return err
+		}
+	}
+}
+
+// scanLoop answers line by line.
+type scanLoop struct {
+	*app
+	judge   *desk.Judge
+	flags   *checkFlags
+	list    *desk.List // nil: each scan stands for itself
+	options stock.Options
+	worst   shelf.Verdict
+}
+
+// answer answers one line. The error is of writing, or of the list.
+func (l *scanLoop) answer(line int, typed string) error {
+	isScan := scan.Looks(typed)
+	if !isScan && l.list == nil {
+		return l.unread(line, "not a bar code that is read here: scan the label's code, or name a list with --stock to type batch numbers")
+	}
+	var s *scan.Scan
+	batch := strings.TrimSpace(typed)
+	if isScan {
+		read, err := scan.Parse(typed, l.judge.On)
+		if err != nil {
+			return l.unread(line, err.Error())
+		}
+		s, batch = &read, read.Lot
+	}
+	if l.list == nil {
+		it, err := desk.FromScan(s, l.flags.class, l.judge.GTINs)
+		if err != nil {
+			return l.unread(line, err.Error())
+		}
+		return l.say(l.judge.Scanned(it, s))
+	}
+	if batch == "" {
+		return l.unread(line, "the code names no lot, so it cannot be found on "+l.list.Name)
+	}
+	rows, _, err := l.judge.BatchOn(l.list, l.options, batch)
+	if err != nil {
+		return l.unread(line, err.Error())
+	}
+	for i := range rows {
+		if s != nil {
+			rows[i] = l.judge.Against(rows[i], s)
+		}
+	}
+	return l.say(rows[desk.Worst(rows)])
+}
+
+func (l *scanLoop) say(c desk.Checked) error {
+	l.worst = max(l.worst, c.Judgement.Verdict)
+	return l.write(forms{
+		text: func(w io.Writer) error { return show.CheckLine(w, c) },
+		json: func(w io.Writer) error { return show.CheckJSONLine(w, c) },
+		csv:  func(w io.Writer) error { return show.CheckCSVLine(w, c) },
+	})
+}
+
+func (l *scanLoop) unread(line int, reason string) error {
+	l.worst = max(l.worst, shelf.Hold)
+	return l.write(forms{
+		text: func(w io.Writer) error { return show.NotRead(w, line, reason) },
+		json: func(w io.Writer) error { return show.NotReadJSON(w, line, reason) },
+		csv:  func(w io.Writer) error { return show.NotReadCSV(w, line, reason) },
+	})
+}

@@ -1,0 +1,114 @@
+package desk
+
+import (
+	"fmt"
+	"strings"
+
+	"beadline/catalog/label"
+	"beadline/catalog/label/scan"
+	"beadline/catalog/shelf"
+	"beadline/catalog/shelf/storage"
+)
+
+// The limits that the desk adds for what a scanner read.
+const (
+	LimitScan shelf.Name = "scan"         // the code may not say all that the label does
+	LimitList shelf.Name = "list-differs" // label and stock list differ
+)
+
+// FromScan is the batch that a bar code describes, as far as it does. class is what a
+// person says it is, or ""; then the file of GTINs, which may be nil, is asked. The
+// error is of a class that contradicts that file.
+func FromScan(s *scan.Scan, class string, g *GTINs) (shelf.Item, error) {
+	it := shelf.Item{
+		Batch: s.Lot, Container: s.Serial, Class: class,
+		DOM: s.DOM, Expiry: s.Expiry, Inspect: s.TestBy, BestBefore: s.BestBefore,
+	}
+	switch known := g.Class(s.GTIN); {
+	case class == "":
+		it.Class = known
+	case known != "" && known != class:
+		return it, fmt.Errorf("%s says that GTIN %s is %s, not %s: which is it?", g.Name, s.GTIN, known, class)
+	}
+	return it, nil
+}
+
+// Scanned judges a batch whose label was scanned. A code by which a date may be missing
+// holds it, whatever else is known.
+func (j *Judge) Scanned(it shelf.Item, s *scan.Scan) Checked {
+	c := j.Item(it)
+	c.Scan = s
+	if it.Class == "" && s.GTIN != "" && j.GTINs != nil {
+		c.Judgement.Assumed = append(c.Judgement.Assumed, fmt.Sprintf("%s does not have the GTIN %s.", j.GTINs.Name, s.GTIN))
+	}
+	for _, w := range s.Warnings {
+		if w.Trouble != scan.Swallowed {
+			c.Judgement.Assumed = append(c.Judgement.Assumed, sentence(w.Text))
+			continue
+		}
+		l := held(LimitScan, sentence(w.Text), "the scan")
+		l.Who = "Read the label with your own eyes."
+		l.Evidence = "Lot and dates typed from the label in place of the scan, by --batch, --dom, --expiry and --class, settle it."
+		c.Judgement = holdFirst(c.Judgement, l)
+	}
+	return c
+}
+
+// Against compares a row of a stock list with the label that was scanned to find it. A
+// date that differs holds the batch: one of the two is wrong, or it is another tin.
+func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
+	c.Scan = s
+	var differ []string
+	for _, d := range []struct {
+		what          string
+		label, listed label.Date
+	}{
+		{"expiry", s.Expiry, c.Item.Expiry}, {"made", s.DOM, c.Item.DOM},
+		{"inspect/test", s.TestBy, c.Item.Inspect}, {"best before", s.BestBefore, c.Item.BestBefore},
+	} {
+		if !d.label.IsZero() && !d.listed.IsZero() && (d.label.Last() != d.listed.Last() || d.label.First() != d.listed.First()) {
+			differ = append(differ, fmt.Sprintf("%s %s on the label, %s on the list", d.what, d.label, d.listed))
+		} else if !d.label.IsZero() && d.listed.IsZero() {
+			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the list", d.what, d.label))
+		}
+	}
+	if known := j.GTINs.Class(s.GTIN); known != "" && known != c.Item.Class {
+		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s on the list", known, c.Item.Class))
+	}
+	if s.Doubt {
+		differ = append(differ, "the code may lack a date: "+texts(s.Warnings, scan.Swallowed))
+	}
+	if differ != nil {
+		l := held(LimitList, "Label and list differ: "+strings.Join(differ, "; ")+".", "the scan and the stock list")
+		l.Who = "Whoever keeps the list must compare it with the tin."
+		l.Evidence = "The label read again and the list corrected settle it."
+		c.Judgement = holdFirst(c.Judgement, l)
+	}
+	return c
+}
+
+func texts(warnings []scan.Warning, kind scan.Trouble) string {
+	var all []string
+	for _, w := range warnings {
+		if w.Trouble == kind {
+			all = append(all, w.Text)
+		}
+	}
+	return strings.Join(all, "; ")
+}
+
+// StoreLog adds up the logger of the store in which a batch of a class lay. The error
+// names the file.
+func (j *Judge) StoreLog(name, class string) (shelf.Storage, error) {
+	air, err := ReadAir(name, j.Zone())
+	if err != nil {
+		return shelf.Storage{}, err
+	}
+	st, err := storage.FromLog(air.Samples, j.class(class).rules, j.Zone())
+	if err != nil {
+		return shelf.Storage{}, fmt.Errorf("%s: %w", name, err)
+	}
+	st.Where = name
+	st.Notes = append(st.Notes, air.Notes...)
+	return st, nil
+}
