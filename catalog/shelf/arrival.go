@@ -96,7 +96,7 @@ func (receiptRule) words(m mark, t *telling) (string, string) {
 	case receiptNoPapers:
 		return "It came in without papers: nothing proves what it is, when it was made and how it was kept.", "common practice, no source"
 	case receiptUnknown:
-		return fmt.Sprintf("Received %s; %s of its life was to be left, and how much was cannot be counted.", it.Received.On, percent(rr.Share)), rr.From
+		return fmt.Sprintf("Received %s; %s of its life was to be left, but how much was left cannot be counted.", it.Received.On, percent(rr.Share)), rr.From
 	}
 	a, _ := arrivalOf(it, t.rules)
 	left := fmt.Sprintf("Received %s with %s of its life left (%s to %s)", it.Received.On, percent(a.share()), label.FormatDay(a.made), label.FormatDay(a.end))

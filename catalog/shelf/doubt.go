@@ -3,6 +3,7 @@ package shelf
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/rickb777/date"
 
@@ -84,7 +85,11 @@ func (l codeRule) marks(r *Rules, s *sink) {
 }
 
 func (codeRule) words(_ mark, t *telling) (string, string) {
-	return "The code on the label cannot be read: " + said(t.rules.item.badCode.Error()) + ".", label.CodeSource
+	why := said(t.rules.item.badCode.Error())
+	if !strings.HasSuffix(why, "?") {
+		why += "."
+	}
+	return "The code on the label cannot be read: " + why, label.CodeSource
 }
 
 func (codeRule) decide(mark, *telling) (string, string) {
@@ -99,13 +104,13 @@ type standardRule struct{}
 func (standardRule) name() Name { return LimitStandard }
 
 func (l standardRule) marks(r *Rules, s *sink) {
-	if r.item.standard != nil {
+	if r.item.standard != "" {
 		s.add(doubt(l, 0))
 	}
 }
 
 func (standardRule) words(_ mark, t *telling) (string, string) {
-	return "Which standard governs? " + upper(said(t.rules.item.standard.Error())) + ".",
+	return said(t.rules.item.standard) + ".",
 		"ISO 2230 and SAE ARP5316 give the same polymer different lives: which governs is never guessed (own decision)"
 }
 
@@ -318,7 +323,7 @@ const contradictSource = "records of the batch; dates that contradict are not be
 
 func (contradictRule) words(m mark, t *telling) (string, string) {
 	if m.kind == slipUnpaired {
-		return "The freezer's records contradict: what left it and what went back do not pair. Returns are not believed.", contradictSource
+		return "The freezer's records contradict: what left it and what went back do not pair.", contradictSource
 	}
 	what, d, made := t.slipped(m)
 	switch m.kind {

@@ -1,7 +1,6 @@
 package shelf
 
 import (
-	"cmp"
 	"fmt"
 	"strings"
 
@@ -222,117 +221,8 @@ func wholeMonths(from, to date.Date) int {
 
 func addMonths(d date.Date, n int) date.Date { return label.AddLife(d, period.NewYMD(n/12, n%12, 0)) }
 
-// complete reports whether all is on record that an extension takes.
-func (x *Test) complete() bool {
-	return !blank(x.By) && !blank(x.Authority) && !blank(x.Reference) && !blank(x.Results)
-}
-
-// lacks says what of it is not.
-func (x *Test) lacks() (missing []string) {
-	for _, f := range []struct{ name, value string }{
-		{"who tested", x.By}, {"the authority", x.Authority}, {"the reference", x.Reference}, {"the results", x.Results},
-	} {
-		if blank(f.value) {
-			missing = append(missing, f.name)
-		}
-	}
-	return missing
-}
-
-// granted is when the extension was given: with the test, or later.
-func (x *Test) granted() label.Date {
-	if !x.Given.IsZero() && lastDay(x.Given).After(lastDay(x.On)) {
-		return x.Given
-	}
-	return x.On
-}
-
-func (x *Test) title() string {
-	if x.On.IsZero() {
-		return "the test without a date"
-	}
-	if x.Passed {
-		return "the test passed " + x.On.String()
-	}
-	return "the test failed " + x.On.String()
-}
-
-// nextTest is the test that follows one in a fixed order, however they are listed; -1
-// before the first and after the last. Records that are the same count once.
-func (it *Item) nextTest(k int) int {
-	next := -1
-	for i := range it.Tests {
-		if k >= 0 && compareTests(&it.Tests[i], &it.Tests[k]) <= 0 {
-			continue
-		}
-		if next < 0 || compareTests(&it.Tests[i], &it.Tests[next]) < 0 {
-			next = i
-		}
-	}
-	return next
-}
-
-// compareTests orders tests by day; of two on one day the failed one comes first.
-func compareTests(a, b *Test) int {
-	return cmp.Or(compareDates(a.On, b.On), truth(a.Passed)-truth(b.Passed), compareDates(a.Given, b.Given), compareDates(a.To, b.To),
-		cmp.Compare(a.By, b.By), cmp.Compare(a.Authority, b.Authority), cmp.Compare(a.Reference, b.Reference), cmp.Compare(a.Results, b.Results),
-		comparePeriods(a.Span, b.Span))
-}
-
-func comparePeriods(a, b period.Period) int {
-	return cmp.Or(12*a.Years()+a.Months()-12*b.Years()-b.Months(), a.Days()-b.Days())
-}
-
-// failed is the first failed test that may lie on or before the moment judged, one
-// without a date before all; -1: none.
-func (it *Item) failed(q *asked) int {
-	first := -1
-	for i := range it.Tests {
-		switch x := &it.Tests[i]; {
-		case x.Passed:
-		case x.On.IsZero():
-			return i
-		case q.begun(x.On) && (first < 0 || compareTests(x, &it.Tests[first]) < 0):
-			first = i
-		}
-	}
-	return first
-}
-
-// failedTestRule: a batch that failed a test is rejected from that day, and no later
-// test brings it back.
-type failedTestRule struct{}
-
-func (failedTestRule) name() Name { return LimitFailedTest }
-
-func (l failedTestRule) marks(it *Item, q *asked, s *sink) {
-	k := it.failed(q)
-	if k < 0 {
-		return
-	}
-	m := mark{rule: l, verdict: Reject, past: true, counts: true, n: int32(k)}
-	if on := it.Tests[k].On; !on.IsZero() {
-		m.date, m.dated = on.First().Add(-1), true
-	}
-	s.add(m)
-}
-
-func (failedTestRule) words(m mark, t *telling) (string, string) {
-	x := t.it.Tests[m.n]
-	when, found := "", ""
-	if !x.On.IsZero() {
-		when = " " + x.On.String()
-	}
-	if x.Results != "" {
-		found = " (" + strings.TrimRight(x.Results, ". ") + ")"
-	}
-	return fmt.Sprintf("It failed its test%s%s.", when, found), "an extension ends with the first failed test (USAF T.O. 1-1-700 §12.8); that no later test brings it back: own decision"
-}
-
-func (failedTestRule) decide(mark, *telling) (string, string) { return "", "" }
-
 // ladder says how tests have moved an end: "Extended to …", or "" where none did; and,
-// for an end that is past, why they moved it no further. was names what is printed.
+// for an end that is past, why they moved it no further. was names the end itself.
 func (t *telling) ladder(m mark, end date.Date, was string) (extended, more string) {
 	if len(t.it.Tests) == 0 {
 		return "", ""
@@ -350,14 +240,18 @@ func (t *telling) ladder(m mark, end date.Date, was string) (extended, more stri
 		return "", more
 	}
 	g := c.rungs[len(c.rungs)-1]
-	from := "the end before it"
-	if g.from != g.before {
-		from = "the day of the test"
+	was += " was " + label.FormatDay(end)
+	from := "the day of the test; " + was
+	switch {
+	case g.from == end:
+		from = strings.Replace(was, " was ", ", ", 1)
+	case g.from == g.before:
+		from = "the end before it, " + label.FormatDay(g.before) + "; " + was
 	}
-	extended = fmt.Sprintf("Extended to %s by %s (%s, reference %s), counted from %s, %s; %s",
-		label.FormatDay(g.end), g.test.title(), strings.TrimSpace(g.test.Authority), strings.TrimSpace(g.test.Reference), from, label.FormatDay(g.from), was)
+	extended = fmt.Sprintf("Extended to %s by %s (%s, reference %s), counted from %s",
+		label.FormatDay(g.end), g.test.title(), said(g.test.Authority), said(g.test.Reference), from)
 	if g.capped {
-		t.assume("%s gave more than counts: an extension is worth %s.", g.test.Authority, t.worth())
+		t.assume("More was given than counts: an extension is worth %s.", t.worth())
 	}
 	if life, known := t.rules.original(t.it); known && life%2 == 1 {
 		t.assume("Half of its original life of %d months is taken as %s, rounded down.", life, plural(life/2, "month"))
@@ -387,7 +281,7 @@ func (t *telling) ladderSource(m mark) string {
 	if from == "" {
 		from = "the authority named, for this batch alone"
 	}
-	return "; extension: " + from + "; counted from the earlier of the end before and the day of the test, by half the original life at most: own decision, the safe side"
+	return "; extension: " + from + "; counted from the end before or the day of the test, the earlier, by half the original life at most (own decision)"
 }
 
 // afterLife says why a batch past its life is held or rejected.

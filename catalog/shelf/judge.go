@@ -52,7 +52,7 @@ func JudgeFor(it *Item, r *Rules, q Question) Judgement {
 
 // Glance is Judge without the words, for going through a whole store: the verdict,
 // and the last day of use by the governing limit if that has a day. It allocates
-// nothing for an item with up to 16 thaws.
+// nothing for an item with up to 16 thaws whose code and standard are known.
 func Glance(it *Item, r *Rules, on date.Date) (v Verdict, last date.Date, dated bool) {
 	q := asked{on: on}
 	s := sink{it: it, q: &q}
@@ -138,15 +138,17 @@ type kept struct{ all []mark }
 // glance reports whether only the mark that governs is wanted.
 func (s *sink) glance() bool { return s.kept == nil }
 
-func (s *sink) add(m mark) {
+func (s *sink) add(m mark) { s.put(&m) }
+
+func (s *sink) put(m *mark) {
 	if m.past && m.counts && m.verdict == Hold && len(s.it.Freed) > 0 {
-		s.free(&m)
+		s.free(m)
 	}
 	switch {
 	case s.kept != nil:
-		s.kept.all = append(s.kept.all, m)
+		s.kept.all = append(s.kept.all, *m)
 	case m.counts && (!s.some || m.compare(&s.best) < 0):
-		s.best, s.some = m, true
+		s.best, s.some = *m, true
 	}
 }
 
@@ -156,6 +158,10 @@ func (s *sink) add(m mark) {
 // undated.
 func collect(it *Item, r *Rules, q *asked, s *sink) {
 	contradictRule{}.marks(it, q, s)
+	if it.special() {
+		standardRule{}.marks(r, s)
+		codeRule{}.marks(r, s)
+	}
 	undatedRule{}.marks(it, s)
 	unknownLifeRule{}.marks(it, r, s)
 	expiryRule{}.marks(it, r, q, s)
@@ -163,10 +169,6 @@ func collect(it *Item, r *Rules, q *asked, s *sink) {
 	bestBeforeRule{}.marks(it, r, q, s)
 	classLifeRule{}.marks(it, r, q, s)
 	openedRule{}.marks(it, r, q, s)
-	if it.special() {
-		standardRule{}.marks(r, s)
-		codeRule{}.marks(r, s)
-	}
 	if it.frozen() {
 		thawRule{}.marks(it, r, q, s)
 		thawLifeRule{}.marks(it, r, q, s)
@@ -267,9 +269,10 @@ func (t *telling) limit(m mark) Limit {
 	switch {
 	case m.freed > 0:
 		l.Reason += " " + t.freedBy(m)
-	case m.counts && m.byHour:
+	case !m.counts || !m.past || m.verdict != Hold:
+	case m.byHour:
 		l.Who, l.Evidence = byHourDecision(m)
-	case m.counts && m.verdict == Hold:
+	default:
 		l.Who, l.Evidence = m.rule.decide(m, t)
 	}
 	if m.counts && m.past {
@@ -281,7 +284,7 @@ func (t *telling) limit(m mark) Limit {
 // byHourDecision is for a limit that ends within the day judged.
 func byHourDecision(m mark) (who, evidence string) {
 	if m.timed {
-		return "Whoever uses it must say at what hour: use it only up to that time, or reject it.", "A clock settles it."
+		return "Whoever uses it must say at what hour: use it only up to that time, or reject it.", "The hour of use settles it."
 	}
 	return "Whoever thawed it must say at what hour it left the freezer: use it only within that time, or reject it.",
 		"The hour it left the freezer, as written on the container or in the freezer's log, settles it."

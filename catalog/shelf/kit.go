@@ -6,7 +6,6 @@ import (
 
 	"github.com/rickb777/date"
 
-	"beadline/catalog/label"
 	"beadline/cure/quantity"
 )
 
@@ -127,7 +126,7 @@ func (partExpiryRule) words(m mark, t *telling) (string, string) {
 		source = printedSource(p.Expiry)
 	}
 	source += "; the part that ends first ends the kit: own decision, the safe side" + t.ladderSource(m)
-	extended, more := t.ladder(m, end, "the end of its own was "+label.FormatDay(end))
+	extended, more := t.ladder(m, end, "its own end")
 	if extended != "" {
 		what += ". " + extended
 	}

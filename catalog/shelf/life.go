@@ -40,7 +40,7 @@ func (l classLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 		m.start, m.steps, m.counts = start, int16(steps), counts
 	}
 	m.rule = l
-	if r.item.coded != notCoded && r.item.badCode == nil {
+	if r.item.codeLife {
 		m.rule = codeLifeRule{}
 	}
 	s.add(m)
@@ -73,7 +73,7 @@ func (t *telling) lifeWords(m mark, life, unlimited string) (string, string) {
 	}
 	_, end := t.rules.lifeFrom(t.it.DOM)
 	how, source := t.counted(m.start)
-	extended, more := t.ladder(m, end, "its life ended "+label.FormatDay(end))
+	extended, more := t.ladder(m, end, "the end of its life")
 	made := fmt.Sprintf("Made %s, %s%s", t.it.DOM, life, how)
 	if source != "" {
 		source = "; " + source

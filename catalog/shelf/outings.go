@@ -17,8 +17,9 @@ type outings struct {
 	// start is when the outing that goes on began. Where no return is recorded, and no
 	// sum on the container, that is the first of all.
 	start moment
-	// unpaired: what left and what went back does not fit together; then returns are
-	// not believed.
+	// unpaired: what left and what went back does not fit together. Then the batch
+	// counts as out since the first thaw, or since the first without a return, with
+	// what was spent before: whichever leaves it less.
 	unpaired bool
 }
 
@@ -51,14 +52,19 @@ func outingsOf(it *Item, q *asked) (o outings) {
 		o.out = true
 		return o
 	}
-	spent, ok := paired(thaws[first:], backs)
+	thaws = thaws[first:]
+	spent, ok := paired(thaws, backs)
 	switch {
 	case !ok:
 		o.out, o.unpaired = true, true
-	case len(backs) == n-first:
+		k := min(len(backs), len(thaws)-1)
+		if spent = sum(thaws[:k], backs[:k]); thaws[k].lo-int64(spent/time.Second) < thaws[0].lo {
+			o.start, o.used = thaws[k], o.used+spent
+		}
+	case len(backs) == len(thaws):
 		o.back, o.used = true, o.used+spent
 	default:
-		o.out, o.used, o.start = true, o.used+spent, thaws[n-1]
+		o.out, o.used, o.start = true, o.used+spent, thaws[len(thaws)-1]
 	}
 	return o
 }
@@ -69,14 +75,21 @@ func paired(thaws, backs []moment) (spent time.Duration, ok bool) {
 	if len(backs) != len(thaws) && len(backs) != len(thaws)-1 {
 		return 0, false
 	}
-	var seconds int64
 	for i, b := range backs {
 		if b.hi < thaws[i].lo || i+1 < len(thaws) && b.lo > thaws[i+1].hi {
 			return 0, false
 		}
-		seconds += b.hi - thaws[i].lo
 	}
-	return time.Duration(min(seconds, int64(mostOut/time.Second))) * time.Second, true
+	return sum(thaws[:len(backs)], backs), true
+}
+
+// sum adds up as many outings as returns, at their longest.
+func sum(thaws, backs []moment) time.Duration {
+	var seconds int64
+	for i, b := range backs {
+		seconds += max(0, b.hi-thaws[i].lo)
+	}
+	return time.Duration(min(seconds, int64(mostOut/time.Second))) * time.Second
 }
 
 // mostOut bounds a sum of outings: a century, of which a time.Duration holds two.

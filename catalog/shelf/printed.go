@@ -39,6 +39,11 @@ func (l expiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if it.Expiry.IsZero() {
 		return
 	}
+	if len(it.Tests) == 0 && it.Expiry.Precision() == label.Day { // the usual one, quick
+		last := it.Expiry.First()
+		s.put(&mark{rule: l, date: last, dated: true, verdict: r.pastLife(0), past: q.on.After(last), counts: true})
+		return
+	}
 	m := printedMark(l, &it.Expiry, it, r, q)
 	if !m.byHour {
 		m.verdict = r.pastLife(int(m.steps))
@@ -48,7 +53,7 @@ func (l expiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 
 func (expiryRule) words(m mark, t *telling) (string, string) {
 	d := t.it.Expiry
-	extended, more := t.ladder(m, lastDay(d), "the expiry on the label was "+d.String())
+	extended, more := t.ladder(m, lastDay(d), "the expiry on the label")
 	source := printedSource(d) + t.ladderSource(m)
 	switch {
 	case m.byHour:
@@ -84,7 +89,7 @@ func (l inspectRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 
 func (inspectRule) words(m mark, t *telling) (string, string) {
 	d := t.it.Inspect
-	extended, more := t.ladder(m, lastDay(d), "the inspect/test date on the label was "+d.String())
+	extended, more := t.ladder(m, lastDay(d), "the inspect/test date on the label")
 	source := printedSource(d) + t.ladderSource(m)
 	switch {
 	case m.byHour:
@@ -118,7 +123,7 @@ func (l bestBeforeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 
 func (bestBeforeRule) words(m mark, t *telling) (string, string) {
 	d := t.it.BestBefore
-	extended, more := t.ladder(m, lastDay(d), "the best-before date on the label was "+d.String())
+	extended, more := t.ladder(m, lastDay(d), "the best-before date on the label")
 	source := printedSource(d) + "; that it holds the batch: own decision" + t.ladderSource(m)
 	switch {
 	case m.byHour:

@@ -297,6 +297,6 @@ func (f *folding) settle() {
 		return f.undated[one.Limit]
 	})
 	if len(f.it.Refrozen) > 0 && outingsOf(&f.it, &asked{}).unpaired {
-		f.say("What left the freezer and what went back do not pair: returns are not believed.")
+		f.say("What left the freezer and what went back do not pair: the batch is held.")
 	}
 }

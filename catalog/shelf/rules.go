@@ -205,6 +205,11 @@ func (r *Rules) Check() error {
 	case int(r.Convention) >= len(conventionNames):
 		return fmt.Errorf("convention: no such convention")
 	}
+	if r.Standard != "" {
+		if _, err := ParseStandard(string(r.Standard)); err != nil {
+			return fmt.Errorf("standard: %w", err)
+		}
+	}
 	if err := r.checkStorage(); err != nil {
 		return err
 	}

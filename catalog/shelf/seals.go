@@ -2,7 +2,6 @@ package shelf
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/rickb777/date/period"
@@ -89,38 +88,51 @@ const noColdLimit = -273.15
 // inspection extends the first life once; for SAE no extension was read, so none is
 // given.
 func Seal(standard Standard, polymer string) (SealRules, error) {
-	name := strings.ToUpper(strings.TrimSpace(polymer))
-	s := SealRules{Standard: standard, Polymer: name}
-	years := func(n int) period.Period { return period.NewYMD(n, 0, 0) }
-	switch standard {
-	case StandardISO2230:
-		for _, g := range isoGroups {
-			if slices.Contains(g.polymers, name) {
-				from := isoSource + ", group " + g.name
-				s.Group, s.MaxRH = g.name, 65
-				s.Life = Life{Span: years(g.initial), From: from}
-				s.Extension = Extension{Kind: FixedExtension, Span: years(g.further), Max: 1, From: from}
-				s.Store = Store{Range: quantity.Range{Lo: noColdLimit, Hi: 25}, From: isoSource}
-				return s, nil
-			}
-		}
-	case StandardSAE5316:
-		for _, g := range saeYears {
-			if slices.Contains(g.polymers, name) {
-				s.Life = Life{Span: years(g.years), Unlimited: g.years == 0, From: saeSource + ", " + name}
-				if name == "SBR" {
-					s.Life.From += ": sources differ, 3 or 15 years: the shorter taken"
-				}
-				s.Store = Store{Range: quantity.Range{Lo: noColdLimit, Hi: 38}, From: saeSource}
-				return s, nil
-			}
-		}
-	default:
-		_, err := ParseStandard(string(standard))
+	if s, ok := seals[sealKey{standard, strings.ToUpper(strings.TrimSpace(polymer))}]; ok {
+		return s, nil
+	}
+	if _, err := ParseStandard(string(standard)); err != nil {
 		return SealRules{}, err
 	}
 	return SealRules{}, fmt.Errorf("%q is not a polymer in the table of %s: it has %s", polymer, standard.title(), strings.Join(SealPolymers(standard), ", "))
 }
+
+// sealKey is a row of the tables.
+type sealKey struct {
+	standard Standard
+	polymer  string
+}
+
+// seals are the tables, made once: a whole store of seals is gone through by them.
+var seals = func() map[sealKey]SealRules {
+	all := map[sealKey]SealRules{}
+	years := func(n int) period.Period { return period.NewYMD(n, 0, 0) }
+	for _, g := range isoGroups {
+		from := isoSource + ", group " + g.name
+		for _, name := range g.polymers {
+			all[sealKey{StandardISO2230, name}] = SealRules{
+				Standard: StandardISO2230, Polymer: name, Group: g.name, MaxRH: 65,
+				Life:      Life{Span: years(g.initial), From: from},
+				Extension: Extension{Kind: FixedExtension, Span: years(g.further), Max: 1, From: from},
+				Store:     Store{Range: quantity.Range{Lo: noColdLimit, Hi: 25}, From: isoSource},
+			}
+		}
+	}
+	for _, g := range saeYears {
+		for _, name := range g.polymers {
+			from := saeSource + ", " + name
+			if name == "SBR" {
+				from += ": sources differ, 3 or 15 years: the shorter taken"
+			}
+			all[sealKey{StandardSAE5316, name}] = SealRules{
+				Standard: StandardSAE5316, Polymer: name,
+				Life:  Life{Span: years(g.years), Unlimited: g.years == 0, From: from},
+				Store: Store{Range: quantity.Range{Lo: noColdLimit, Hi: 38}, From: saeSource},
+			}
+		}
+	}
+	return all
+}()
 
 // SealPolymers are the polymers in the table of a standard, in its order; none for a
 // standard that is not known.

@@ -21,11 +21,11 @@
 // job.
 //
 // The package is pure: no clock, no files. Read on in item.go (what a label and the
-// records say), rules.go and terms.go (what a class, a shelf-life code and a standard
-// for seals say), judge.go (how limits make a verdict), clock.go (wall clocks), event.go
-// and replay.go, and the limits themselves: printed.go, life.go, extend.go (more life by
-// a test), frozen.go and outings.go, stored.go, kit.go, arrival.go, condition.go,
-// doubt.go, outlast.go; free.go lifts a hold.
+// records say), rules.go, terms.go and seals.go (what a class, a shelf-life code and a
+// standard for seals say), judge.go (how limits make a verdict), clock.go (wall clocks),
+// event.go and replay.go, and the limits themselves: printed.go, life.go, extend.go and
+// tested.go (more life by a test), frozen.go and outings.go, stored.go, kit.go,
+// arrival.go, condition.go, doubt.go, outlast.go; free.go lifts a hold.
 package shelf
 
 import (
@@ -123,8 +123,8 @@ type Limit struct {
 	// ByHour is true where the time of a limit ends within the day judged: the hour was
 	// not asked about, or when the time began is not recorded to the hour.
 	ByHour bool
-	// Who must decide, and what evidence would settle it, a sentence each; "" for a
-	// limit that nobody can lift.
+	// Who must decide, and what evidence would settle it, a sentence each, of a hold
+	// that stands; "" for any other limit: there is nothing to decide, or nobody may.
 	Who, Evidence string
 	// Freed is true of a hold that a person with authority has lifted; Reason says who.
 	Freed bool

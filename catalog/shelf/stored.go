@@ -55,10 +55,16 @@ func (st *Storage) when() string {
 	return ", " + st.From.String() + " to " + st.To.String()
 }
 
+// readable reports whether its temperatures are numbers.
+func (st *Storage) readable() bool { return !math.IsNaN(st.MinC) && !math.IsNaN(st.MaxC) }
+
 // was says at what temperatures a stretch was stored.
 func (st *Storage) was() string {
 	temps := celsius(st.MinC) + " to " + celsius(st.MaxC)
-	if st.MinC == st.MaxC {
+	switch {
+	case !st.readable():
+		temps = "a temperature that is not recorded"
+	case st.MinC == st.MaxC:
 		temps = celsius(st.MaxC)
 	}
 	return "It was stored at " + temps + st.where() + st.when()
@@ -144,7 +150,7 @@ func (st *Storage) beyond(r *Rules) (bounds, store bool) {
 	switch {
 	case !st.Measured:
 		return false, false
-	case math.IsNaN(st.MinC) || math.IsNaN(st.MaxC):
+	case !st.readable():
 		return true, true
 	}
 	s, b := r.Store.Range, r.Bounds.Range
@@ -169,8 +175,8 @@ func (boundsRule) words(m mark, t *telling) (string, string) {
 	st, r := &t.it.Storage[m.n], t.rules
 	was := st.was()
 	switch {
-	case math.IsNaN(st.MinC) || math.IsNaN(st.MaxC):
-		return was + "; the record of its temperature cannot be read.", "records of the batch"
+	case !st.readable():
+		return was + ".", "records of the batch"
 	case r.Bounds.Range.IsZero():
 		return fmt.Sprintf("%s; it is kept at %s, and how far outside it may be is not known.", was, degrees(r.Store.Range)),
 			r.Store.From + "; that it holds the batch: own decision, the safe side"
@@ -285,7 +291,7 @@ func (l kineticRule) marks(it *Item, s *sink) {
 		return
 	}
 	for i := range it.Storage {
-		if st := &it.Storage[i]; st.Measured && st.Readings > 0 {
+		if st := &it.Storage[i]; st.Measured && st.Readings > 0 && st.readable() && !math.IsNaN(st.MeanKineticC) {
 			s.add(mark{rule: l, n: int32(i)})
 		}
 	}

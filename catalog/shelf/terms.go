@@ -3,7 +3,6 @@ package shelf
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"beadline/catalog/label"
 	"beadline/cure/quantity"
@@ -12,11 +11,11 @@ import (
 // terms are what the shelf-life code on an item, or the polymer of a seal, change in
 // the rules of its class.
 type terms struct {
-	coded   coding
-	badCode error // why the code cannot be counted with
+	coded    coding
+	codeLife bool  // the unopened life is that of the code
+	badCode  error // why the code cannot be counted with
 
-	seal     *SealRules // nil: not a seal of a known polymer under a known standard
-	standard error      // why it is not known which life a seal has
+	standard string // why it is not known which life a seal has, a sentence
 }
 
 // coding is the kind of shelf-life code that an item carries.
@@ -46,25 +45,23 @@ func (r *Rules) fit(it *Item) {
 // stands, if there is one.
 func (r *Rules) fitCode(code string) {
 	life, extendable, err := label.CodeLife(code)
-	from := label.CodeSource + ", code " + strings.TrimSpace(code)
+	number := errors.Is(err, label.ErrNeedsNumber)
+	if err != nil && !number && !errors.Is(err, label.ErrUnlimited) {
+		r.item.badCode = err // neither its life nor its type is known
+		return
+	}
 	r.item.coded, r.Convention = typeI, LastOfMonth
 	if extendable {
 		r.item.coded = typeII
+	} else {
+		r.Extension = Extension{}
 	}
 	switch {
-	case err == nil:
-		r.Unopened = Life{Span: life, From: from}
-	case errors.Is(err, label.ErrUnlimited):
-		r.Unopened = Life{Unlimited: true, From: from + ": the item does not deteriorate"}
-	case errors.Is(err, label.ErrNeedsNumber) && r.Unopened.Known():
-		r.Unopened.From += "; code X gives no number of its own"
-	case errors.Is(err, label.ErrNeedsNumber):
-		r.Unopened, r.item.badCode = Life{}, err
-	default: // no such code: neither its life nor its type is known
-		r.item.coded, r.item.badCode = notCoded, err
-	}
-	if r.item.coded == typeI {
-		r.Extension = Extension{}
+	case !number:
+		r.Unopened = Life{Span: life, Unlimited: err != nil, From: label.CodeSource}
+		r.item.codeLife = true
+	case !r.Unopened.Known():
+		r.item.badCode = err
 	}
 }
 
@@ -77,25 +74,24 @@ func (r *Rules) fitSeal(it *Item) {
 	}
 	switch {
 	case standard == "":
-		r.item.standard = fmt.Errorf("it is a seal of %s, and it is not known by which standard it keeps", it.Polymer)
+		r.item.standard = fmt.Sprintf("Which standard governs? It is a seal of %s, and none is named for it", it.Polymer)
 		return
 	case r.Standard != "" && standard != r.Standard:
-		r.item.standard = fmt.Errorf("it is recorded under %s, and its class keeps to %s", standard.title(), r.Standard.title())
+		r.item.standard = fmt.Sprintf("Which standard governs? It is recorded under %s, and its class keeps to %s", standard.title(), r.Standard.title())
 	case it.Polymer == "" && r.Standard == "":
-		r.item.standard = fmt.Errorf("it is recorded under %s, but not of which polymer it is", standard.title())
+		r.item.standard = fmt.Sprintf("Of which polymer is it? It is recorded under %s, and that gives each its own life", standard.title())
 	}
 	if it.Polymer == "" {
 		return
 	}
 	seal, err := Seal(standard, it.Polymer)
 	if err != nil {
-		r.item.standard = err
+		r.item.standard = fmt.Sprintf("How long does it keep? %v", err)
 		return
 	}
-	if r.Unopened.Known() && r.item.standard == nil && !sameLife(r.Unopened, seal.Life) {
-		r.item.standard = fmt.Errorf("%s by %s keeps %s, and its class says %s", seal.Polymer, standard.title(), lifeWords(seal.Life), lifeWords(r.Unopened))
+	if r.Unopened.Known() && r.item.standard == "" && !sameLife(r.Unopened, seal.Life) {
+		r.item.standard = fmt.Sprintf("Which is right? %s by %s keeps %s, and its class says %s", seal.Polymer, standard.title(), lifeWords(seal.Life), lifeWords(r.Unopened))
 	}
-	r.item.seal = &seal
 	r.Unopened, r.Extension, r.Store, r.Convention = seal.Life, seal.Extension, seal.Store, EndOfQuarter
 }
 

@@ -20,9 +20,12 @@ type Picker struct {
 func (f *File) Picker() *Picker {
 	p := &Picker{f: f, in: newRecords(nil, f.head.how)}
 	p.in.sep = f.head.sep
-	p.seek(f.body.at)
+	p.Reset()
 	return p
 }
+
+// Reset forgets what was read ahead, so that what is picked next is as the list is now.
+func (p *Picker) Reset() { p.seek(p.f.body.at) }
 
 func (p *Picker) seek(at int64) {
 	p.in.restart(io.NewSectionReader(p.f.src, at, p.f.size-at), at, 0)

@@ -78,7 +78,8 @@ func parts(s string) []string {
 	}
 	var all []string
 	for _, f := range strings.Fields(s) {
-		if n := len(all); n > 0 && strings.Contains(f, ":") && !strings.Contains(all[n-1], ":") {
+		if at := strings.IndexByte(f, ':'); at >= 0 && at <= 2 && len(all) > 0 && !strings.Contains(all[len(all)-1], ":") {
+			n := len(all)
 			all[n-1] += " " + f
 			continue
 		}

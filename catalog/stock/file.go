@@ -67,7 +67,7 @@ func (f *File) Means() []string { return f.head.means() }
 // every row once. The warnings are those of the list. Errors: the list cannot be
 // read, or done says so.
 func (f *File) Scan(workers int, begin func(worker int) Visitor, done func(v Visitor, before int) error) (warnings []string, err error) {
-	s := &scan{f: f, begin: begin, done: done, next: f.body.at, due: f.body, waiting: map[int64]*stretch{}}
+	s := &scan{f: f, begin: begin, done: done, next: f.body.at, due: f.body, waiting: map[int64]*stretch{}, decode: decoder{line: f.head.odd}}
 	var all sync.WaitGroup
 	for w := range max(1, workers) {
 		all.Go(func() { s.work(w) })

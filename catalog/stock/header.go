@@ -22,9 +22,11 @@ type header struct {
 	dates    dateReader
 	sep      byte
 	how      Encoding // as asked for, or as the list says
+	odd      int      // the line of the header, if it was read as Windows-1252; else 0
 }
 
-// separators are those that a list may have; of equals the first is taken.
+// separators are those that a list may have. The one is taken that makes the most
+// known columns, of equals the one that makes the most columns.
 var separators = []byte{',', ';', '\t'}
 
 // readHeader reads the first line with anything on it and finds out which
@@ -43,7 +45,8 @@ func readHeader(in *records, name string, o Options) (*header, error) {
 		if !whole || !ok {
 			continue
 		}
-		if h := newHeader(fields, o, sep); best == nil || h.found() > best.found() {
+		h := newHeader(fields, o, sep)
+		if best == nil || h.found() > best.found() || h.found() == best.found() && len(h.names) > len(best.names) {
 			best = h
 		}
 	}
@@ -56,7 +59,7 @@ func readHeader(in *records, name string, o Options) (*header, error) {
 	for i, w := range best.warnings {
 		best.warnings[i] = fmt.Sprintf("%s:%d: %s", name, in.line, w)
 	}
-	in.sep, best.how = best.sep, in.decode.how
+	in.sep, best.how, best.odd = best.sep, in.decode.how, in.decode.line
 	return best, nil
 }
 

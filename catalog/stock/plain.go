@@ -29,7 +29,7 @@ type plainReader struct {
 	days    []label.Date
 	dates   map[string]label.Date
 	classes map[string]string
-	last    string // the class of the row before
+	recent  [256]string // classes by slot
 	row     Plain
 }
 
@@ -164,8 +164,12 @@ func (p *plainReader) split(line []byte) bool {
 }
 
 func (p *plainReader) class(f []byte) string {
-	if string(f) == p.last {
-		return p.last
+	// The few classes of a list differ in length or at their ends: a look at those
+	// finds most without hashing the whole name.
+	n := len(f)
+	slot := &p.recent[byte(n)*31^f[n-1]*7^f[n/2]]
+	if *slot == string(f) {
+		return *slot
 	}
 	s, ok := p.classes[string(f)]
 	if !ok {
@@ -175,7 +179,7 @@ func (p *plainReader) class(f []byte) string {
 		s = string(f)
 		p.classes[s] = s
 	}
-	p.last = s
+	*slot = s
 	return s
 }
 

@@ -15,6 +15,7 @@ import (
 
 	"beadline/catalog"
 	"beadline/catalog/label"
+	"beadline/catalog/shelf"
 	"beadline/cmd/beadline/desk"
 )
 
@@ -41,12 +42,9 @@ func writeStock(w io.Writer, n int, k kind) error {
 		days int
 	}
 	var classes []lived
-	for _, c := range catalog.Builtin().All() {
-		if r := desk.Rules(&c); r.Unopened.Known() && !r.Unopened.Unlimited && r.Opened.Known() && !r.Opened.Unlimited {
-			if days := int(label.AddLife(millionToday, r.Unopened.Span).Sub(millionToday)); days > 120 && days < 1000 {
-				classes = append(classes, lived{c.ID, days})
-			}
-		}
+	for _, c := range livedClasses() {
+		span := desk.Rules(&c).Unopened.Span
+		classes = append(classes, lived{c.ID, int(label.AddLife(millionToday, span).Sub(millionToday))})
 	}
 	if len(classes) < 5 {
 		return fmt.Errorf("only %d classes to make a list of", len(classes))
@@ -66,7 +64,7 @@ func writeStock(w io.Writer, n int, k kind) error {
 		expiry := millionToday.Add(date.PeriodOfDays(left))
 		dom := expiry.Add(-date.PeriodOfDays(c.days))
 		if k == allApart || rng.IntN(5) == 0 {
-			dom = dom.Add(date.PeriodOfDays(rng.IntN(40)))
+			dom = dom.Add(-date.PeriodOfDays(rng.IntN(40)))
 		}
 		opened, quantity := "", fmt.Sprint(1+rng.IntN(12))
 		switch p := rng.IntN(10_000); {
@@ -74,8 +72,10 @@ func writeStock(w io.Writer, n int, k kind) error {
 			quantity = "many"
 			expiry = millionToday.Add(date.PeriodOfDays(60))
 		case p < 10:
-			quantity = []string{"-3", "4 kits", "1,5", "many"}[rng.IntN(4)]
-		case p < 110:
+			quantity = []string{"-3", "4 kits", "2x", "many"}[rng.IntN(4)]
+		case p < 15:
+			c.id = "polysulfid-b-2" // not known
+		case p < 115:
 			opened = iso(millionToday.Add(-date.PeriodOfDays(rng.IntN(20))))
 		}
 		fmt.Fprintf(b, "S-%06d,%s,%s,%s,%s,bay %d,%s,kit\n", i, c.id, iso(dom), iso(expiry), opened, 1+rng.IntN(60), quantity)
@@ -97,10 +97,45 @@ func stockFile(t testing.TB, n int, k kind) string {
 	if err == nil {
 		err = f.Close()
 	}
+	if err == nil {
+		err = os.WriteFile(name+".lives", lives(), 0o600)
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
 	return name
+}
+
+// lives are the shelf lives of the built-in classes in months, as the peers need them.
+func lives() []byte {
+	b := []byte("class,unopened,opened,extendable\n")
+	months := func(l shelf.Life) int { return 12*l.Span.Years() + l.Span.Months() }
+	for _, c := range livedClasses() {
+		r := desk.Rules(&c)
+		extendable := 0
+		if r.Extension.Kind != shelf.NoExtension {
+			extendable = 1
+		}
+		b = fmt.Appendf(b, "%s,%d,%d,%d\n", c.ID, months(r.Unopened), months(r.Opened), extendable)
+	}
+	return b
+}
+
+// livedClasses are the built-in classes with an unopened life of four months to two
+// years and a life once opened, each in whole months, and no other shelf rule that a
+// list of dates could meet.
+func livedClasses() []catalog.Class {
+	var all []catalog.Class
+	for _, c := range catalog.Builtin().All() {
+		r := desk.Rules(&c)
+		u, o := r.Unopened, r.Opened
+		months := 12*u.Span.Years() + u.Span.Months()
+		if u.Known() && !u.Unlimited && o.Known() && !o.Unlimited && u.Span.Days() == 0 && o.Span.Days() == 0 && !o.Span.IsZero() &&
+			months >= 4 && months <= 24 && r.Convention == shelf.FirstOfMonth {
+			all = append(all, c)
+		}
+	}
+	return all
 }
 
 // BenchmarkFlagMillion flags a list of a million rows from its file, as one run of the

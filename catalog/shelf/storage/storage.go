@@ -56,6 +56,11 @@ func FromLog(samples []cure.Sample, rules shelf.Rules, zone *time.Location) (she
 	if len(samples) == 0 {
 		return shelf.Storage{}, fmt.Errorf("the storage log has no reading")
 	}
+	for i := 1; i < len(samples); i++ {
+		if !samples[i].At.After(samples[i-1].At) {
+			return shelf.Storage{}, fmt.Errorf("storage log: the reading at %s does not come after the one before it", samples[i].At.Format(time.RFC3339))
+		}
+	}
 	first, last := samples[0], samples[len(samples)-1]
 	st := shelf.Storage{
 		From: stamp(first.At, zone), To: stamp(last.At, zone), Measured: true, Readings: len(samples),

@@ -15,7 +15,8 @@ import (
 // Flags is what a stock list asks of people: what to set aside, what to decide on,
 // what to correct, what ends soon; and what to draw first. It holds a key and an
 // offset for each row that is flagged, and reads the rows again when they are wanted,
-// so that a list may be of any size. It is good as long as the list is open.
+// so that a list may be of any size. It is good as long as the list is open, and for one
+// goroutine at a time.
 type Flags struct {
 	Name     string // of the list
 	On       date.Date
@@ -39,6 +40,9 @@ type Flags struct {
 	runs  []run
 	tops  map[string]*top
 	draw  int
+
+	readers []*flagReader
+	fetch   *fetcher
 
 	flagged int   // entries in runs
 	roomFor int   // bytes of entries that memory was made room for

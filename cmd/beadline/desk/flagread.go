@@ -77,11 +77,7 @@ func (f *Flags) stream(g Group, s Section, prepare func(*flagReader, []fetched) 
 	if m.Len() == 0 {
 		return nil
 	}
-	workers := make([]*flagReader, runtime.GOMAXPROCS(0))
-	for i := range workers {
-		workers[i] = f.reader()
-	}
-	fetch := &fetcher{f: f, pickers: make([]*stock.Picker, len(workers)), arenas: make([][]byte, len(workers)), limit: batchBytes / len(workers)}
+	workers, fetch := f.again()
 	size := batchRows
 	refs := make([]ref, 0, min(batchRows, g.Rows[s]))
 	for {
@@ -105,6 +101,23 @@ func (f *Flags) stream(g Group, s Section, prepare func(*flagReader, []fetched) 
 			rest = rest[n:]
 		}
 	}
+}
+
+// again are the goroutines' readers and fetcher, made for the first section.
+func (f *Flags) again() ([]*flagReader, *fetcher) {
+	if f.fetch == nil {
+		n := runtime.GOMAXPROCS(0)
+		for range n {
+			f.readers = append(f.readers, f.reader())
+		}
+		f.fetch = &fetcher{f: f, pickers: make([]*stock.Picker, n), arenas: make([][]byte, n), limit: batchBytes / n}
+	}
+	for _, p := range f.fetch.pickers {
+		if p != nil {
+			p.Reset()
+		}
+	}
+	return f.readers, f.fetch
 }
 
 // inTurn has the workers make blocks of rows, and emits the blocks in order.

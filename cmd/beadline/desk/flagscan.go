@@ -22,10 +22,9 @@ type flagWorker struct {
 	places *locations
 
 	classes map[string]*classSeen
-	last    *classSeen
+	recent  [256]*classSeen // by slot
 	glances []glance
 	scratch []entry
-	part    *flagPart
 	serial  int
 
 	location []byte // q.Location
@@ -46,8 +45,8 @@ type flagPart struct {
 // classSeen is a class that rows were of.
 type classSeen struct {
 	name   string
-	number uint32
-	top    *top // of the part with the serial number
+	number uint16 // from 1
+	top    *top   // of the part with the serial number
 	serial int
 }
 
@@ -186,19 +185,26 @@ func (w *flagWorker) bound() {
 
 // class is what is remembered of a class.
 func (w *flagWorker) class(name string) *classSeen {
-	if w.last != nil && w.last.name == name {
-		return w.last
+	var slot **classSeen
+	if n := len(name); n > 0 { // a look at its length and ends finds most
+		slot = &w.recent[byte(n)*31^name[n-1]*7^name[n/2]]
+		if *slot != nil && (*slot).name == name {
+			return *slot
+		}
 	}
 	c := w.classes[name]
 	if c == nil {
 		if len(w.classes) >= maxClasses {
 			clear(w.classes)
 			clear(w.glances)
+			clear(w.recent[:])
 		}
-		c = &classSeen{name: name, number: uint32(len(w.classes))}
+		c = &classSeen{name: name, number: uint16(len(w.classes)) + 1}
 		w.classes[name] = c
 	}
-	w.last = c
+	if slot != nil {
+		*slot = c
+	}
 	return c
 }
 
@@ -218,24 +224,24 @@ func (p *flagPart) topOf(class string) *top {
 // glance remembers what was said of a plain batch: many of one class and the same
 // dates stand on a shelf.
 type glance struct {
-	class     *classSeen
-	days      [4]int32
-	precision [4]label.Precision
-	last      date.Date
+	days      [4]int32 // 0 where there is none
+	precision uint32   // a byte for each of the days
+	class     uint16   // 0: nothing is remembered
 	verdict   shelf.Verdict
 	dated     bool
+	last      date.Date
 }
 
 const glanceBits = 14
 
 // glance is Judge.Glance for an item with a class and four dates alone.
 func (w *flagWorker) glance(it *shelf.Item) (shelf.Verdict, date.Date, bool) {
-	g := glance{class: w.class(it.Class)}
-	hash := uint64(g.class.number)
+	g := glance{class: w.class(it.Class).number}
+	hash := uint64(g.class)
 	for i, d := range [...]*label.Date{&it.DOM, &it.Expiry, &it.Inspect, &it.Opened} {
-		g.precision[i] = d.Precision()
-		if g.precision[i] != label.None {
+		if p := d.Precision(); p != label.None {
 			g.days[i] = int32(d.First().DaysSinceEpoch())
+			g.precision |= uint32(p) << (8 * i)
 		}
 		hash = (hash ^ uint64(uint32(g.days[i]))) * 0x9e3779b97f4a7c15
 	}

@@ -28,6 +28,7 @@ func Rules(c *catalog.Class) shelf.Rules {
 		return shelf.Rules{}
 	}
 	r := shelf.Rules{
+		Standard:  standardOf(c),
 		Opened:    lifeOf(s.Opened),
 		Installed: lifeOf(s.Installed),
 		Unopened:  lifeOf(s.Unopened),
@@ -72,6 +73,19 @@ func spanOf(v catalog.Sourced[time.Duration]) shelf.Span {
 		return shelf.Span{}
 	}
 	return shelf.Span{Max: v.Value, From: v.From}
+}
+
+// standardOf is the standard for the storage of seals that a class keeps to, by its
+// specification; "" for any other class.
+func standardOf(c *catalog.Class) shelf.Standard {
+	switch {
+	case c.Kind != catalog.Elastomer:
+	case strings.HasPrefix(c.Spec, "ISO 2230"):
+		return shelf.StandardISO2230
+	case strings.HasSuffix(c.Spec, "S5316"), strings.HasSuffix(c.Spec, "P5316"):
+		return shelf.StandardSAE5316
+	}
+	return ""
 }
 
 // thawsOf is how often a class may be thawed: its own number, or what refreezing says.

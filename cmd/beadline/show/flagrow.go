@@ -166,7 +166,7 @@ func appendFolded(to []byte, start int, first, rest string, width int) []byte {
 		if i > 0 {
 			to = append(to, strings.Repeat(" ", len(first))...)
 		}
-		to = append(append(to, l...), '\n')
+		to = append(trimSpaces(append(to, l...)), '\n')
 	}
 	return to
 }
