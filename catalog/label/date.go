@@ -164,6 +164,39 @@ func (d Date) Canonical() string {
 	return ""
 }
 
+// YearDigits is how many digits of its year were printed: 4; 2 where the nearest century
+// was taken; 1 where the latest decade was; 0 for no date.
+func (d Date) YearDigits() int {
+	switch {
+	case d.IsZero():
+		return 0
+	case d.guess&decade != 0:
+		return 1
+	case d.guess&century != 0:
+		return 2
+	}
+	return 4
+}
+
+// CenturyAhead is how many years ahead a date whose century is not printed may lie
+// before it is asked for in full: longer than any sealant or seal keeps (own decision;
+// the longest life that ends in SAE ARP5316 is 15 years).
+const CenturyAhead = 25
+
+// Unsure says why a date has to be written in full before anything rests on it, or "":
+// its year has one digit, which leaves the decade open, or two, and the century taken
+// puts it more than CenturyAhead years ahead of today, so that the one before is as
+// likely.
+func (d Date) Unsure(today date.Date) string {
+	switch y := d.first.Year(); {
+	case d.YearDigits() == 1:
+		return fmt.Sprintf("%q: a year of one digit does not say its decade: write it like %s, if it is that year", d.printed, d.Canonical())
+	case d.YearDigits() == 2 && y > today.Year()+CenturyAhead:
+		return fmt.Sprintf("%q: is the year %d or %d? write it with four digits", d.printed, y-100, y)
+	}
+	return ""
+}
+
 // Assumed says in a sentence what was taken for granted in reading the date, or
 // "" when the text leaves no doubt.
 func (d Date) Assumed() string {

@@ -168,6 +168,19 @@ func TestClockIsReadToTheMinute(t *testing.T) {
 	assert.Equal(t, Day, plain.Precision(), "no hour is made up")
 }
 
+func TestYearDigitsAreThosePrinted(t *testing.T) {
+	for text, want := range map[string]int{"7068": 1, "27181": 2, "05/27": 2, "2Q26": 2, "30JUN27": 2, "05/2027": 4, "2027-06-30": 4, "2026-W53": 4} {
+		d, err := Read(text, How{Today: today, Order: YearDay})
+		require.NoError(t, err, text)
+		assert.Equal(t, want, d.YearDigits(), text)
+	}
+	d, err := ReadDigits("2726", YYWW, today)
+	require.NoError(t, err)
+	assert.Equal(t, 2, d.YearDigits(), "a week")
+	assert.Zero(t, Date{}.YearDigits())
+	assert.Equal(t, 4, DayOf(today).YearDigits())
+}
+
 func TestWhatIsAssumedIsSaid(t *testing.T) {
 	for _, c := range []struct {
 		text  string

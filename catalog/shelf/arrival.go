@@ -29,6 +29,9 @@ func (l receiptRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 		s.add(doubt(l, receiptNoPapers))
 	}
 	on := it.Received.On
+	if it.Expiry.IsZero() && r.Unopened.Unlimited { // no share of a life without end is used up
+		return
+	}
 	if on.IsZero() || r.Receipt.Share <= 0 && s.glance() || !q.begun(on) {
 		return
 	}
@@ -49,14 +52,16 @@ func (l receiptRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 // arrival is a batch's life as it stood when it came in.
 type arrival struct {
 	made, on, end date.Date
+	latest        date.Date // that it may have been made
 }
 
 // arrivalOf counts from the first day that it may have been made to the end of the
-// unopened life, and takes the last day that it may have come in: the safe side. Where
+// unopened life, and takes the last day that it may have come in: the safe side. Whether
+// a life is a long one is asked of the last day that it may have been made. Where
 // the day of manufacture is not known, the life of the class is counted back from the
 // expiry. Extensions do not count.
 func arrivalOf(it *Item, r *Rules) (a arrival, known bool) {
-	a = arrival{made: it.DOM.First(), on: lastDay(it.Received.On)}
+	a = arrival{made: it.DOM.First(), latest: lastDay(it.DOM), on: lastDay(it.Received.On)}
 	finite := r.Unopened.Known() && !r.Unopened.Unlimited
 	switch {
 	case !it.Expiry.IsZero():
@@ -71,6 +76,7 @@ func arrivalOf(it *Item, r *Rules) (a arrival, known bool) {
 			return a, false
 		}
 		a.made = label.AddLife(a.end, r.Unopened.Span.Negate())
+		a.latest = a.made
 	}
 	return a, a.end.After(a.made)
 }
@@ -87,7 +93,7 @@ func (a arrival) enough(r *Rules) bool {
 	if float64(a.end.Sub(a.on)) >= rr.Share*float64(a.end.Sub(a.made))-1e-9 {
 		return true
 	}
-	return !rr.Over.IsZero() && a.end.After(label.AddLife(a.made, rr.Over)) && !a.on.After(label.AddLife(a.made, rr.Within))
+	return !rr.Over.IsZero() && a.end.After(label.AddLife(a.latest, rr.Over)) && !a.on.After(label.AddLife(a.made, rr.Within))
 }
 
 func (receiptRule) words(m mark, t *telling) (string, string) {

@@ -42,8 +42,9 @@ func (q *asked) begun(d label.Date) bool {
 	return !q.timed || !ok || minute <= int(q.at)
 }
 
-// reached reports whether a recorded moment surely lies on or before the moment
-// judged.
+// reached reports whether a recorded moment surely lies on or before the moment judged:
+// its last day if only the month is known. A record of the day judged itself, without
+// the hour, counts whatever the hour asked about, as it is already on record.
 func (q *asked) reached(d label.Date) bool {
 	if last := lastDay(d); last != q.on {
 		return last.Before(q.on)

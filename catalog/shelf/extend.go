@@ -23,7 +23,10 @@ import (
 //   - it is worth what the class says, and never more than half the original life in
 //     whole months, rounded down;
 //   - that is counted from the end before it or the day of the test, whichever is the
-//     earlier, and never moves an end to an earlier day (own decision, the safe side);
+//     earlier (own decision, the safe side); it never moves an end to an earlier day, but
+//     a day that the authority gave before that counts by itself (givenRule);
+//   - passed tests of one day count as one, and of what they give the least (own
+//     decision, the safe side);
 //   - where the class gives no extension, the authority must say to what day, and before
 //     the batch has ended: what is rejected stays rejected;
 //   - an item of US DoD type I is never extended; a failed test takes back all.
@@ -61,6 +64,7 @@ const (
 	isTooLate
 	isUncountable
 	isNoGain
+	isSameDay
 )
 
 // extended is the end that the passed tests have moved an end to, and how many of them
@@ -73,22 +77,29 @@ func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Da
 		return end, 0
 	}
 	steps := 0
+	var last rung // the extension that counts last
 	for k := it.nextTest(-1); k >= 0; k = it.nextTest(k) {
 		test := &it.Tests[k]
 		if !test.Passed {
 			continue
 		}
-		g := rung{test: test, before: end, end: end}
-		why := r.refuses(it, test, q, end, steps)
+		g, n := rung{test: test, before: end, end: end}, steps
+		same := last.test != nil && !test.On.First().After(lastDay(last.test.On))
+		if same { // in the place of the one before it
+			g.before, g.end, n = last.before, last.before, steps-1
+		}
+		why := r.refuses(it, test, q, g.before, n)
 		if why == granted {
 			why = r.climb(it, &g)
 		}
-		if why == granted {
-			end = g.end
-			steps++
+		switch {
+		case why == granted && same && !g.end.Before(end):
+			why = isSameDay
+		case why == granted:
+			end, last, steps = g.end, g, n+1
 		}
 		if log != nil {
-			log.note(g, why, r)
+			log.note(g, why, same, r)
 		}
 	}
 	return end, steps
@@ -153,8 +164,11 @@ func (r *Rules) climb(it *Item, g *rung) refusal {
 }
 
 // note keeps what came of one passed test.
-func (c *climb) note(g rung, why refusal, r *Rules) {
+func (c *climb) note(g rung, why refusal, same bool, r *Rules) {
 	if why == granted {
+		if same {
+			c.rungs = c.rungs[:len(c.rungs)-1]
+		}
 		c.rungs = append(c.rungs, g)
 		return
 	}
@@ -179,6 +193,8 @@ func (why refusal) text(g rung, r *Rules) string {
 		return "the class gives no extension, and the authority did not say to what day"
 	case isTooLate:
 		return "the batch had ended, and what cannot be extended stays rejected"
+	case isSameDay:
+		return "tests of one day count as one"
 	case isUncountable:
 		return "half of its original life cannot be counted, as neither its dates nor its shelf life say how long that was"
 	}
@@ -186,19 +202,27 @@ func (why refusal) text(g rung, r *Rules) string {
 }
 
 // halfOriginal is half of the original life in whole months, rounded down. The life is
-// that from manufacture to the printed expiry, else that of the code, the class or the
-// standard, else that from manufacture to the printed inspect/test date.
+// that from manufacture to the printed expiry or that of the code, the class or the
+// standard, whichever is shorter, as an expiry may have been printed anew after an
+// extension; with neither, that from manufacture to the printed inspect/test date.
 func (r *Rules) halfOriginal(it *Item) (months int, known bool) {
 	life, known := r.original(it)
 	return life / 2, known
 }
 
 func (r *Rules) original(it *Item) (months int, known bool) {
-	switch u := r.Unopened; {
+	if u := r.Unopened; u.Known() && !u.Unlimited {
+		months, known = 12*u.Span.Years()+u.Span.Months(), true
+	}
+	switch {
 	case !it.DOM.IsZero() && !it.Expiry.IsZero():
-		return wholeMonths(lastDay(it.DOM), lastDay(it.Expiry)), true
-	case u.Known() && !u.Unlimited:
-		return 12*u.Span.Years() + u.Span.Months(), true
+		printed := wholeMonths(lastDay(it.DOM), lastDay(it.Expiry))
+		if !known || printed < months {
+			months = printed
+		}
+		return months, true
+	case known:
+		return months, true
 	case !it.DOM.IsZero() && !it.Inspect.IsZero():
 		return wholeMonths(lastDay(it.DOM), lastDay(it.Inspect)), true
 	}

@@ -107,17 +107,24 @@ func (t *telling) freedBy(m mark) string {
 func (t *telling) notFreed(m mark) {
 	for i := range t.it.Freed {
 		f := &t.it.Freed[i]
-		if f.Limit != m.rule.name() {
+		if f.Limit != m.rule.name() || t.unfreed[i] {
 			continue
 		}
-		why := ""
+		why, again := "", false
 		switch {
 		case m.verdict == Reject:
 			why = "a reject is never lifted"
 		case !m.liftable():
 			why = "that is settled by a test or by a corrected record, not by freeing it"
 		default:
-			why = f.lifts(&m, t.it, t.q).text(f, m.cameUp(t.it))
+			l := f.lifts(&m, t.it, t.q)
+			why, again = l.text(f, m.cameUp(t.it)), l == liftTooEarly
+		}
+		if !again { // the same for every such hold
+			if t.unfreed == nil {
+				t.unfreed = map[int]bool{}
+			}
+			t.unfreed[i] = true
 		}
 		t.assume("%s was freed%s, which does not count: %s.", upper(strings.ReplaceAll(string(f.Limit), "-", " ")), on(f.On), why)
 	}

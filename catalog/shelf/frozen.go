@@ -15,9 +15,18 @@ type thawRule struct{}
 
 func (thawRule) name() Name { return LimitThaw }
 
+// thawBefore is the case of time out of the freezer that no thaw on record accounts for.
+const thawBefore uint8 = 1
+
 func (l thawRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	allowed := r.thawsAllowed()
-	if allowed == AnyThaws || it.thawed() <= allowed {
+	switch n := it.thawed(); {
+	case allowed == AnyThaws || n < allowed:
+		return
+	case n == allowed:
+		if n > 0 && outingsOf(it, q).before {
+			s.add(doubt(l, thawBefore))
+		}
 		return
 	}
 	var buf [16]moment
@@ -30,7 +39,7 @@ func (l thawRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	s.add(dayMark(l, thaws[allowed].day.Add(-1), Reject, q))
 }
 
-func (thawRule) words(_ mark, t *telling) (string, string) {
+func (thawRule) words(m mark, t *telling) (string, string) {
 	n, allowed := t.it.thawed(), t.rules.thawsAllowed()
 	source := t.rules.Thaws.From
 	if t.rules.Thaws.Max == 0 {
@@ -41,10 +50,16 @@ func (thawRule) words(_ mark, t *telling) (string, string) {
 	if allowed > 1 {
 		may = times(allowed)
 	}
+	if m.kind == thawBefore {
+		return fmt.Sprintf("Out of the freezer for %s before it was thawed%s, so it may have been thawed once more; it may be thawed %s.", hours(t.it.outUsed()), t.thawDates(), may), source
+	}
 	return fmt.Sprintf("Thawed %s%s; it may be thawed %s.", times(n), t.thawDates(), may), source
 }
 
-func (thawRule) decide(mark, *telling) (string, string) { return "", "" }
+func (thawRule) decide(mark, *telling) (string, string) {
+	return "The quality office must find how often it was thawed, or reject it.",
+		"The freezer's log, or the times written on the container, settle it."
+}
 
 // thawsAllowed is how often the class may be thawed, or AnyThaws.
 func (r *Rules) thawsAllowed() int {
@@ -61,13 +76,16 @@ type thawLifeRule struct{}
 func (thawLifeRule) name() Name { return LimitThawLife }
 
 func (l thawLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
-	if r.ThawLife.Max <= 0 || it.thawed() == 0 {
+	if r.ThawLife.Max <= 0 || it.thawed() == 0 && it.outUsed() == 0 {
 		return
 	}
 	var buf [16]moment
 	thaws := moments(buf[:0], it.Thawed, q.zone)
-	if it.thawed() > len(thaws) { // the first thaw may have been any day
+	switch { // the first thaw may have been any day
+	case it.thawed() > len(thaws):
 		s.add(doubt(l, 0))
+	case outingsOf(it, q).before:
+		s.add(doubt(l, thawBefore))
 	}
 	if len(thaws) > 0 {
 		s.add(outMark(l, thaws[0], r.ThawLife.Max, q))
@@ -83,6 +101,8 @@ func (thawLifeRule) words(m mark, t *telling) (string, string) {
 		return fmt.Sprintf("First thawed %s, %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.", m.since(), good), source
 	case m.byHour:
 		return fmt.Sprintf("First thawed %s, %s from then: until %s, within the day judged.", m.since(), good, m.ends()), source
+	case m.kind == thawBefore:
+		return fmt.Sprintf("Out of the freezer for %s, but when it left first is not recorded; it is %s from then.", hours(t.it.outUsed()), good), source
 	case !m.dated:
 		return fmt.Sprintf("Thawed %s, but when first is not recorded; it is %s from then.", times(t.it.thawed()), good), source
 	}

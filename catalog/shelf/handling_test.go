@@ -262,7 +262,9 @@ func TestStorageOutsideWhatIsKnownIsHeld(t *testing.T) {
 		limit Name
 	}{
 		"warm, no bounds, noticed":        {Rules{Store: store}, Storage{MinC: 20, MaxC: 30, Measured: true}, Hold, LimitStorageBounds},
-		"warm, no bounds, logged":         {Rules{Store: store}, Storage{MinC: 20, MaxC: 30, Measured: true, Readings: 9}, Use, LimitStoreRange},
+		"warm, no bounds, logged":         {Rules{Store: store}, Storage{MinC: 20, MaxC: 30, Measured: true, Readings: 9, Spent: hour}, Use, LimitStoreRange},
+		"warm, no bounds, one reading":    {Rules{Store: store}, Storage{MinC: 30, MaxC: 30, Measured: true, Readings: 1}, Hold, LimitStorageBounds},
+		"written the wrong way round":     {Rules{Store: store, Hot: fiveWeeks}, Storage{From: printedAs(t, "2027-01-10"), MinC: 30, MaxC: 20, Measured: true}, Reject, LimitHotStorage},
 		"cold, no bounds":                 {Rules{Store: store}, Storage{MinC: 2, MaxC: 20, Measured: true, Readings: 9}, Hold, LimitStorageBounds},
 		"not measured":                    {Rules{Store: store}, Storage{MinC: -90, MaxC: 90}, Use, LimitLabelExpiry},
 		"inside the bounds":               {Rules{Store: store, Bounds: Store{Range: quantity.Range{Lo: 0, Hi: 35}, From: "test"}}, Storage{MinC: 2, MaxC: 35, Measured: true}, Use, LimitStoreRange},

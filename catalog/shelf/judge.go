@@ -179,6 +179,9 @@ func collect(it *Item, r *Rules, q *asked, s *sink) {
 		scrappedRule{}.marks(it, s)
 		conditionRule{}.marks(it, s)
 		failedTestRule{}.marks(it, q, s)
+		if len(it.Tests) > 0 {
+			givenRule{}.marks(it, r, q, s)
+		}
 		installedRule{}.marks(it, r, q, s)
 		partsRule{}.marks(it, s)
 		partExpiryRule{}.marks(it, r, q, s)
@@ -254,6 +257,7 @@ type telling struct {
 	q       *asked
 	until   label.Date
 	assumed []string
+	unfreed map[int]bool // which of the item's Freed it has been said of that they count for nothing
 }
 
 // limit puts a mark into words.

@@ -25,7 +25,7 @@ func (classLifeRule) name() Name { return LimitClassLife }
 func (codeLifeRule) name() Name  { return LimitCodeLife }
 
 func (l classLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
-	counts := it.Expiry.IsZero() && (r.item.coded != typeII || it.Inspect.IsZero())
+	counts := it.lifeCounts(r)
 	if it.DOM.IsZero() || !r.Unopened.Known() || !counts && s.glance() {
 		return
 	}
@@ -44,6 +44,11 @@ func (l classLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 		m.rule = codeLifeRule{}
 	}
 	s.add(m)
+}
+
+// lifeCounts reports whether a life counted from manufacture is more than information.
+func (it *Item) lifeCounts(r *Rules) bool {
+	return it.Expiry.IsZero() && (r.item.coded != typeII || it.Inspect.IsZero())
 }
 
 // lifeFrom counts the life from a date of manufacture under the convention.

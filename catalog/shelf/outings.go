@@ -21,6 +21,9 @@ type outings struct {
 	// counts as out since the first thaw, or since the first without a return, with
 	// what was spent before: whichever leaves it less.
 	unpaired bool
+	// before: time is written on the container that no thaw with a date accounts for. It
+	// left the freezer before the first of them.
+	before bool
 }
 
 // outingsOf adds up the outings of an item. It allocates nothing for up to 16 thaws.
@@ -31,6 +34,7 @@ func outingsOf(it *Item, q *asked) (o outings) {
 	o.used = it.outUsed()
 	n := len(thaws)
 	if n == 0 {
+		o.before = o.used > 0 && it.ThawCount == 0
 		o.unpaired = len(backs) > it.ThawCount
 		return o
 	}
@@ -38,11 +42,20 @@ func outingsOf(it *Item, q *asked) (o outings) {
 	first := 0
 	if o.used > 0 {
 		first = n - 1
+		accounted := false // a thaw that goes on counting is in the sum already
 		if !it.OutAsOf.IsZero() {
-			for first > 0 && thaws[first-1].lo >= momentOf(it.OutAsOf, q.zone).lo {
+			asOf := momentOf(it.OutAsOf, q.zone)
+			for first > 0 && thaws[first-1].lo >= asOf.lo {
 				first--
 			}
+			accounted = thaws[first].lo < asOf.lo
+			// Of an outing that went on after that moment the rest counts too.
+			if i := endedAfter(backs, asOf); first > 0 && i < len(backs) && backs[i].hi <= thaws[first].lo && backs[i].lo >= thaws[first-1].hi {
+				first--
+				thaws[first], accounted = asOf, true
+			}
 		}
+		o.before = first == 0 && !accounted && it.ThawCount <= n
 		for len(backs) > 0 && backs[0].hi <= thaws[first].lo {
 			backs = backs[1:]
 		}
@@ -67,6 +80,16 @@ func outingsOf(it *Item, q *asked) (o outings) {
 		o.out, o.used, o.start = true, o.used+spent, thaws[len(thaws)-1]
 	}
 	return o
+}
+
+// endedAfter is the first return that surely came after a moment; len(backs): none.
+func endedAfter(backs []moment, m moment) int {
+	for i, b := range backs {
+		if b.lo > m.hi {
+			return i
+		}
+	}
+	return len(backs)
 }
 
 // paired adds up outings that have ended, at their longest. They pair if each return

@@ -16,7 +16,13 @@ import (
 // test, comes back as a sentence each, and is taken on the safe side: it never helps
 // the batch, and where it leaves a doubt the batch is held.
 func Replay(it Item, events []Event) (Item, []string) {
-	f := folding{it: it, held: it.Held != ""}
+	f := folding{it: it, held: it.Held != "", came: map[Name][]label.Date{}}
+	if f.held {
+		f.came[LimitHeld] = []label.Date{it.HeldOn}
+	}
+	if it.Condition != 0 {
+		f.came[LimitCondition] = []label.Date{it.ConditionOn}
+	}
 	f.it.Thawed, f.it.Refrozen = slices.Clone(it.Thawed), slices.Clone(it.Refrozen)
 	f.it.Tests, f.it.Storage, f.it.Freed = slices.Clone(it.Tests), slices.Clone(it.Storage), slices.Clone(it.Freed)
 	ordered := inTime(events)
@@ -35,6 +41,8 @@ type folding struct {
 	held     bool          // a hold stands that nobody has freed
 	extended []int         // tests that an event has given more life by
 	undated  map[Name]bool // holds that came up nobody knows when
+	// came is when each hold came up, every time; zero: not said.
+	came map[Name][]label.Date
 }
 
 func (f *folding) say(format string, args ...any) {
@@ -151,6 +159,9 @@ func (f *folding) thawed(e *Event) {
 	}
 	if e.When.IsZero() {
 		f.say("Thawed, but when is not recorded: it counts as one thaw more, of unknown length.")
+		if f.it.outUsed() > 0 { // which would pass for the time of that thaw too
+			f.hold("thawed, but when and for how long is not recorded", e)
+		}
 		return
 	}
 	f.it.Thawed = append(f.it.Thawed, e.When)
@@ -230,6 +241,7 @@ func (f *folding) condition(e *Event) {
 		return
 	}
 	f.it.Condition |= e.Condition
+	f.came[LimitCondition] = append(f.came[LimitCondition], e.When)
 	if e.When.IsZero() {
 		f.lost(LimitCondition)
 		return
@@ -247,6 +259,7 @@ func (f *folding) hold(note string, e *Event) {
 		f.it.Held = orUnsaid(note)
 	}
 	f.held = true
+	f.came[LimitHeld] = append(f.came[LimitHeld], e.When)
 	if e.When.IsZero() {
 		f.lost(LimitHeld)
 		return
@@ -290,13 +303,45 @@ func orNothing(l Name) string {
 
 // settle looks at the whole once every event is in.
 func (f *folding) settle() {
+	all := slices.Clone(f.it.Freed)
 	f.it.Freed = slices.DeleteFunc(f.it.Freed, func(one Freed) bool {
-		if f.undated[one.Limit] {
+		switch {
+		case f.undated[one.Limit]:
 			f.say("Freed%s (%s), but when it was last held is not recorded: the hold stands.", on(one.On), one.Limit)
+		case f.againThatDay(&one, all):
+			f.say("Freed%s (%s), but it was held again that day, and which came first is not recorded: the hold stands.", on(one.On), one.Limit)
+		default:
+			return false
 		}
-		return f.undated[one.Limit]
+		return true
 	})
 	if len(f.it.Refrozen) > 0 && outingsOf(&f.it, &asked{}).unpaired {
 		f.say("What left the freezer and what went back do not pair: the batch is held.")
 	}
+}
+
+// againThatDay reports whether a hold that had stood since an earlier day came up again
+// on the day it was freed, and the hours do not say which came first.
+func (f *folding) againThatDay(one *Freed, all []Freed) bool {
+	_, exact := one.On.Clock()
+	same := false
+	for _, h := range f.came[one.Limit] {
+		_, hour := h.Clock()
+		same = same || !h.IsZero() && !h.First().After(lastDay(one.On)) && !lastDay(h).Before(one.On.First()) && !(hour && exact)
+	}
+	if !same {
+		return false
+	}
+	var since label.Date // freed last before that day
+	for i := range all {
+		if o := &all[i]; o.Limit == one.Limit && lastDay(o.On).Before(one.On.First()) && compareDates(o.On, since) > 0 {
+			since = o.On
+		}
+	}
+	for _, h := range f.came[one.Limit] {
+		if h.IsZero() || lastDay(h).Before(one.On.First()) && (since.IsZero() || !follows(since, h)) {
+			return true
+		}
+	}
+	return false
 }

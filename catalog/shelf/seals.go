@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"github.com/rickb777/date/period"
@@ -81,6 +82,10 @@ var saeYears = []struct {
 // noColdLimit is the low end of a store range that has none, °C: absolute zero.
 const noColdLimit = -273.15
 
+// under38 is the high end of the store range by SAE, °C: it is to stay below 38, and the
+// ends of a range belong to it.
+var under38 = math.Nextafter(38, 0)
+
 // Seal is how long a seal of a polymer keeps by a standard. Errors, of one line: a
 // standard that is not known; a polymer that is not in its table.
 //
@@ -127,7 +132,7 @@ var seals = func() map[sealKey]SealRules {
 			all[sealKey{StandardSAE5316, name}] = SealRules{
 				Standard: StandardSAE5316, Polymer: name,
 				Life:  Life{Span: years(g.years), Unlimited: g.years == 0, From: from},
-				Store: Store{Range: quantity.Range{Lo: noColdLimit, Hi: 38}, From: saeSource},
+				Store: Store{Range: quantity.Range{Lo: noColdLimit, Hi: under38}, From: saeSource},
 			}
 		}
 	}

@@ -139,7 +139,7 @@ func TestVerdictAndGoverningLimit(t *testing.T) {
 			verdict: Use, governing: LimitThawLife, reason: "mind the hour on that day"},
 		{name: "a day and a half, the second day", rules: Rules{ThawLife: Span{Max: 36 * hour, From: "test"}}, exp: "2027-06", thawed: "2027-03-07", on: "2027-03-08",
 			verdict: Hold, governing: LimitThawLife, reason: "by the hour, not by the day"},
-		{name: "out time that ends within the day", rules: Rules{OutTime: Span{Max: 30 * hour, From: "test"}}, exp: "2027-06", thawed: "2027-03-08", used: 20 * hour, on: "2027-03-08",
+		{name: "out time that ends within the day", rules: Rules{OutTime: Span{Max: 30 * hour, From: "test"}, Thaws: Thaws{Max: AnyThaws, From: "test"}}, exp: "2027-06", thawed: "2027-03-08", used: 20 * hour, on: "2027-03-08",
 			verdict: Hold, governing: LimitOutTime, reason: "good for 10 h from leaving the freezer: by the hour"},
 		// Sixty years: own decision, no source.
 		{name: "an expiry no label can mean", rules: sealant, dom: "2026-09-01", exp: "2097-06-30", on: "2027-03-08",

@@ -58,9 +58,13 @@ func (st *Storage) when() string {
 // readable reports whether its temperatures are numbers.
 func (st *Storage) readable() bool { return !math.IsNaN(st.MinC) && !math.IsNaN(st.MaxC) }
 
+// coldest and warmest are its temperatures, °C, whichever way round they were recorded.
+func (st *Storage) coldest() float64 { return min(st.MinC, st.MaxC) }
+func (st *Storage) warmest() float64 { return max(st.MinC, st.MaxC) }
+
 // was says at what temperatures a stretch was stored.
 func (st *Storage) was() string {
-	temps := celsius(st.MinC) + " to " + celsius(st.MaxC)
+	temps := celsius(st.coldest()) + " to " + celsius(st.warmest())
 	switch {
 	case !st.readable():
 		temps = "a temperature that is not recorded"
@@ -82,7 +86,7 @@ func (st *Storage) hot(r *Rules) (first label.Date, was, known bool) {
 	switch {
 	case !st.HotFrom.IsZero():
 		return st.HotFrom, true, true
-	case st.Measured && st.MaxC > r.Hot.AboveC:
+	case st.Measured && st.warmest() > r.Hot.AboveC:
 		return st.From, true, !st.From.IsZero()
 	}
 	return label.Date{}, false, false
@@ -139,14 +143,15 @@ func (hotStorageRule) decide(mark, *telling) (string, string) {
 }
 
 // boundsRule: stored outside what the class must never have left. Where the class says
-// nothing of that, what left the usual range is held, unless a rule for hot spells or
-// the storage life covers it.
+// nothing of that, what left the usual range is held, unless it was too warm alone and a
+// rule for hot spells, or the storage life by a log, counts that.
 type boundsRule struct{}
 
 func (boundsRule) name() Name { return LimitStorageBounds }
 
-// beyond says how a stretch lies to the class's temperatures.
-func (st *Storage) beyond(r *Rules) (bounds, store bool) {
+// beyond says how a stretch lies to the class's temperatures. ends: the batch has an end
+// that warm storage can bring nearer.
+func (st *Storage) beyond(r *Rules, ends bool) (bounds, store bool) {
 	switch {
 	case !st.Measured:
 		return false, false
@@ -154,16 +159,18 @@ func (st *Storage) beyond(r *Rules) (bounds, store bool) {
 		return true, true
 	}
 	s, b := r.Store.Range, r.Bounds.Range
-	cold, warm := !s.IsZero() && st.MinC < s.Lo, !s.IsZero() && st.MaxC > s.Hi
+	cold, warm := !s.IsZero() && st.coldest() < s.Lo, !s.IsZero() && st.warmest() > s.Hi
 	if !b.IsZero() {
-		return st.MinC < b.Lo || st.MaxC > b.Hi, cold || warm
+		return st.coldest() < b.Lo || st.warmest() > b.Hi, cold || warm
 	}
-	return cold || warm && !r.Hot.set() && st.Readings == 0, cold || warm
+	counted := ends && st.Readings > 0 && st.Spent > 0 // by the storage life
+	return cold || warm && !r.Hot.set() && !counted, cold || warm
 }
 
 func (l boundsRule) marks(it *Item, r *Rules, s *sink) {
+	ends := it.ends(r)
 	for i := range it.Storage {
-		if out, _ := it.Storage[i].beyond(r); out {
+		if out, _ := it.Storage[i].beyond(r, ends); out {
 			m := doubt(l, 0)
 			m.n = int32(i)
 			s.add(m)
@@ -199,8 +206,9 @@ func (l storeRangeRule) marks(it *Item, r *Rules, s *sink) {
 	if s.glance() {
 		return
 	}
+	ends := it.ends(r)
 	for i := range it.Storage {
-		if out, left := it.Storage[i].beyond(r); left && !out {
+		if out, left := it.Storage[i].beyond(r, ends); left && !out {
 			s.add(mark{rule: l, n: int32(i)})
 		}
 	}
@@ -213,8 +221,8 @@ func (storeRangeRule) words(m mark, t *telling) (string, string) {
 
 func (storeRangeRule) decide(mark, *telling) (string, string) { return "", "" }
 
-// storageLifeRule: the unopened life, less what warm storage has used up of it beyond
-// the clock.
+// storageLifeRule: each end of the unopened life, less what warm storage has used up of
+// it beyond the clock.
 type storageLifeRule struct{}
 
 func (storageLifeRule) name() Name { return LimitStorageLife }
@@ -232,28 +240,58 @@ func (it *Item) spent() (days int) {
 	return int((sum + 24*time.Hour - 1) / (24 * time.Hour))
 }
 
-// unopenedEnd is the end of the unopened life, as tests have moved it: the printed
-// expiry, else what is counted from manufacture, else the printed inspect/test or
-// best-before date.
-func (it *Item) unopenedEnd(r *Rules, q *asked) (end date.Date, v Verdict, ok bool) {
-	steps := 0
-	v = Hold
+// ending is one end of the unopened life, as tests have moved it, by number: the printed
+// expiry, what is counted from manufacture, the printed inspect/test and best-before
+// dates, and then the ends of the parts of a kit. ok is false where there is none.
+func (it *Item) ending(n int, r *Rules, q *asked) (end date.Date, v Verdict, ok bool) {
+	d, made := label.Date{}, label.Date{}
+	switch n {
+	case 0:
+		d = it.Expiry
+	case 1:
+		if it.lifeCounts(r) {
+			made = it.DOM
+		}
+	case 2:
+		d = it.Inspect
+	case 3:
+		d = it.BestBefore
+	default:
+		p := &it.Parts[n-otherEndings]
+		if d = p.Expiry; d.IsZero() && it.Expiry.IsZero() {
+			made = p.DOM
+		}
+	}
 	switch {
-	case !it.Expiry.IsZero():
-		end, steps = r.extended(it, q, lastDay(it.Expiry), nil)
-		v = r.pastLife(steps)
-	case !it.DOM.IsZero() && r.Unopened.Known() && !r.Unopened.Unlimited:
-		_, end = r.lifeFrom(it.DOM)
-		end, steps = r.extended(it, q, end, nil)
-		v = r.pastLife(steps)
-	case !it.Inspect.IsZero():
-		end, _ = r.extended(it, q, lastDay(it.Inspect), nil)
-	case !it.BestBefore.IsZero():
-		end, _ = r.extended(it, q, lastDay(it.BestBefore), nil)
+	case !d.IsZero():
+		end = lastDay(d)
+	case !made.IsZero() && r.Unopened.Known() && !r.Unopened.Unlimited:
+		_, end = r.lifeFrom(made)
 	default:
 		return end, v, false
 	}
-	return end, v, true
+	end, steps := r.extended(it, q, end, nil)
+	if n == 2 || n == 3 {
+		return end, Hold, true
+	}
+	return end, r.pastLife(steps), true
+}
+
+// otherEndings is how many endings come before those of the parts.
+const otherEndings = 4
+
+// ends reports whether the unopened life has an end at all.
+func (it *Item) ends(r *Rules) bool {
+	counted := r.Unopened.Known() && !r.Unopened.Unlimited
+	if !it.Expiry.IsZero() || !it.Inspect.IsZero() || !it.BestBefore.IsZero() || !it.DOM.IsZero() && counted {
+		return true
+	}
+	for i := range it.Parts {
+		if p := &it.Parts[i]; !p.Expiry.IsZero() || !p.DOM.IsZero() && counted {
+			return true
+		}
+	}
+	return false
 }
 
 func (l storageLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
@@ -261,13 +299,13 @@ func (l storageLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if days == 0 {
 		return
 	}
-	end, v, ok := it.unopenedEnd(r, q)
-	if !ok {
-		return
+	for n := range otherEndings + len(it.Parts) {
+		if end, v, ok := it.ending(n, r, q); ok {
+			m := dayMark(l, end.Add(-date.PeriodOfDays(days)), v, q)
+			m.start = end
+			s.add(m)
+		}
 	}
-	m := dayMark(l, end.Add(-date.PeriodOfDays(days)), v, q)
-	m.start = end
-	s.add(m)
 }
 
 func (storageLifeRule) words(m mark, t *telling) (string, string) {

@@ -15,6 +15,7 @@ type terms struct {
 	codeLife bool  // the unopened life is that of the code
 	badCode  error // why the code cannot be counted with
 
+	sealed   bool   // the unopened life is that of a standard for seals
 	standard string // why it is not known which life a seal has, a sentence
 }
 
@@ -36,7 +37,11 @@ func (r *Rules) fit(it *Item) {
 		r.fitSeal(it)
 	}
 	if it.Code != "" {
+		seal := r.Unopened
 		r.fitCode(it.Code)
+		if r.item.sealed && r.item.codeLife && r.item.standard == "" && !sameLife(seal, r.Unopened) {
+			r.item.standard = fmt.Sprintf("Which is right? A seal of %s keeps %s by its standard, and its shelf-life code says %s", it.Polymer, lifeWords(seal), lifeWords(r.Unopened))
+		}
 	}
 }
 
@@ -60,8 +65,8 @@ func (r *Rules) fitCode(code string) {
 	case !number:
 		r.Unopened = Life{Span: life, Unlimited: err != nil, From: label.CodeSource}
 		r.item.codeLife = true
-	case !r.Unopened.Known():
-		r.item.badCode = err
+	case !r.Unopened.Known() || r.Unopened.Unlimited: // the code says that there is an end
+		r.Unopened, r.item.badCode = Life{}, err
 	}
 }
 
@@ -92,6 +97,7 @@ func (r *Rules) fitSeal(it *Item) {
 	if r.Unopened.Known() && r.item.standard == "" && !sameLife(r.Unopened, seal.Life) {
 		r.item.standard = fmt.Sprintf("Which is right? %s by %s keeps %s, and its class says %s", seal.Polymer, standard.title(), lifeWords(seal.Life), lifeWords(r.Unopened))
 	}
+	r.item.sealed = true
 	r.Unopened, r.Extension, r.Store, r.Convention = seal.Life, seal.Extension, seal.Store, EndOfQuarter
 }
 

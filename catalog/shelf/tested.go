@@ -64,7 +64,10 @@ func (it *Item) nextTest(k int) int {
 
 // compareTests orders tests by day; of two on one day the failed one comes first.
 func compareTests(a, b *Test) int {
-	return cmp.Or(compareDates(a.On, b.On), truth(a.Passed)-truth(b.Passed), compareDates(a.Given, b.Given), compareDates(a.To, b.To),
+	if c := compareDates(a.On, b.On); c != 0 { // soon told, of most
+		return c
+	}
+	return cmp.Or(truth(a.Passed)-truth(b.Passed), compareDates(a.Given, b.Given), compareDates(a.To, b.To),
 		cmp.Compare(a.By, b.By), cmp.Compare(a.Authority, b.Authority), cmp.Compare(a.Reference, b.Reference), cmp.Compare(a.Results, b.Results),
 		comparePeriods(a.Span, b.Span))
 }
@@ -88,6 +91,50 @@ func (it *Item) failed(q *asked) int {
 	}
 	return first
 }
+
+// givenRule: the last day that an authority gave after the last passed test, where that
+// comes before every other end. It counts as an inspect/test date: a test that was good
+// for less than the label says is believed.
+type givenRule struct{}
+
+func (givenRule) name() Name { return LimitInspectDate }
+
+func (l givenRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	last := -1
+	for i := range it.Tests {
+		if x := &it.Tests[i]; x.Passed && !x.On.IsZero() && q.reached(x.granted()) && (last < 0 || compareTests(x, &it.Tests[last]) > 0) {
+			last = i
+		}
+	}
+	if last < 0 || it.Tests[last].To.IsZero() {
+		return
+	}
+	to := lastDay(it.Tests[last].To)
+	for n := range otherEndings + len(it.Parts) {
+		// A failed test takes back what may have made an end later: then all are named.
+		if end, _, ok := it.ending(n, r, q); ok && !end.After(to) && it.failed(q) < 0 {
+			return
+		}
+	}
+	m := dayMark(l, to, Hold, q)
+	m.n = int32(last)
+	s.add(m)
+}
+
+func (givenRule) words(m mark, t *telling) (string, string) {
+	x := &t.it.Tests[m.n]
+	by := ""
+	if !blank(x.Authority) && !blank(x.Reference) {
+		by = fmt.Sprintf(" (%s, reference %s)", said(x.Authority), said(x.Reference))
+	}
+	const source = "records of the batch; that a day given before the label's own end counts: own decision, the safe side"
+	if m.past {
+		return fmt.Sprintf("%s was good to %s%s, which is past: test it before use.", upper(x.title()), m.ends(), by), source
+	}
+	return fmt.Sprintf("%s is good to %s%s: %s without another test.", upper(x.title()), m.ends(), by, m.usable()), source
+}
+
+func (givenRule) decide(m mark, t *telling) (string, string) { return inspectRule{}.decide(m, t) }
 
 // failedTestRule: a batch that failed a test is rejected from that day, and no later
 // test brings it back.

@@ -71,7 +71,10 @@ func celsius(c float64) string {
 
 // degrees writes a range of temperatures, or its one end.
 func degrees(r quantity.Range) string {
-	if r.Lo <= noColdLimit {
+	switch {
+	case r.Lo <= noColdLimit && r.Hi == under38:
+		return "less than 38 °C"
+	case r.Lo <= noColdLimit:
 		return celsius(r.Hi) + " or less"
 	}
 	return strings.TrimSuffix(celsius(r.Lo), " °C") + " to " + celsius(r.Hi)

@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -26,6 +27,19 @@ func newDateReader(o Options) dateReader {
 	}
 }
 
+// read reads a date; one that leaves its decade or century open is refused, since what
+// rests on it would.
+func (d dateReader) read(s string, how label.How) (label.Date, error) {
+	read, err := label.Read(s, how)
+	if err != nil {
+		return read, err
+	}
+	if why := read.Unsure(how.Today); why != "" {
+		return read, errors.New(why)
+	}
+	return read, nil
+}
+
 func (r *reading) day(c column) label.Date    { return r.date(c, r.h.dates.day) }
 func (r *reading) moment(c column) label.Date { return r.date(c, r.h.dates.moment) }
 
@@ -34,7 +48,7 @@ func (r *reading) date(c column, how label.How) label.Date {
 	if s == "" {
 		return label.Date{}
 	}
-	d, err := label.Read(s, how)
+	d, err := r.h.dates.read(s, how)
 	if err != nil {
 		r.fault(c, err, true)
 	}
@@ -48,12 +62,12 @@ func (r *reading) moments(c column) []label.Date {
 		return nil
 	}
 	// One date may itself hold a space, as in "3 Mar 2027".
-	if d, err := label.Read(s, r.h.dates.moment); err == nil {
+	if d, err := r.h.dates.read(s, r.h.dates.moment); err == nil {
 		return []label.Date{d}
 	}
 	var dates []label.Date
 	for _, one := range parts(s) {
-		d, err := label.Read(one, r.h.dates.moment)
+		d, err := r.h.dates.read(one, r.h.dates.moment)
 		if err != nil {
 			r.fault(c, fmt.Errorf("%w; several dates stand with a space or | between them", err), true)
 			return nil

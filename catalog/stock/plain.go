@@ -188,7 +188,7 @@ func (p *plainReader) date(to *label.Date, f []byte) bool {
 	if i := dayIndex(f); i >= 0 {
 		d := &p.days[i]
 		if d.IsZero() {
-			read, err := label.Read(string(f), p.h.dates.day)
+			read, err := p.h.dates.read(string(f), p.h.dates.day)
 			if err != nil {
 				return false
 			}
@@ -202,7 +202,7 @@ func (p *plainReader) date(to *label.Date, f []byte) bool {
 		return true
 	}
 	s := string(f)
-	d, err := label.Read(s, p.h.dates.day)
+	d, err := p.h.dates.read(s, p.h.dates.day)
 	if err != nil {
 		return false
 	}

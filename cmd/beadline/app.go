@@ -101,7 +101,7 @@ rules prevail, and only licensed staff release an aircraft.`,
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)
 	f := root.PersistentFlags()
-	f.StringVar(&a.format, "format", "text", "how to answer: text, json or csv")
+	f.StringVar(&a.format, "format", "text", "how to answer: text, json or csv; flag: pdf too")
 	f.StringVar(&a.units, "units", "si", "units in text: si or us")
 	f.StringVar(&a.at, "at", "", "answer for this day or instant instead of now")
 	f.StringVar(&a.zone, "zone", "", "zone of local times, such as Atlantic/Faroe (default: here)")
@@ -154,9 +154,9 @@ func flagError(cmd *cobra.Command, err error) error {
 
 func (a *app) checkGlobals(cmd *cobra.Command) error {
 	switch a.format {
-	case "text", "json", "csv":
+	case "text", "json", "csv", "pdf":
 	default:
-		return usagef("--format %s: say text, json or csv", a.format)
+		return usagef("--format %s: say text, json or csv; for flag also pdf", a.format)
 	}
 	if a.units != "si" && a.units != "us" {
 		return usagef("--units %s: say si or us", a.units)

@@ -28,7 +28,7 @@ type checkFlags struct {
 func (a *app) checkCmd() *cobra.Command {
 	var f checkFlags
 	cmd := &cobra.Command{
-		Use: "check {BATCH --stock FILE | SCAN | - | --class CLASS --expiry DATE ...}",
+		Use: "check {BATCH --stock FILE | SCAN | - | --class CLASS ...}",
 
 		DisableFlagsInUseLine: true,
 
@@ -65,7 +65,12 @@ Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, args []string) error { return a.check(args, &f) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := noneBlank(cmd.Flags()); err != nil {
+				return err
+			}
+			return a.check(args, &f)
+		},
 	}
 	fl := cmd.Flags()
 	fl.StringVar(&f.stock, "stock", "", "stock list, a CSV file; - is standard input")
@@ -113,14 +118,20 @@ func (a *app) check(args []string, f *checkFlags) error {
 	return verdictExit(rows[desk.Worst(rows)].Judgement.Verdict)
 }
 
-// judge makes the judge for the moment that --at and --until name.
-func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
+// question is the moment that --at and --until name, by the clock as it is now.
+func (a *app) question(f *checkFlags) (shelf.Question, error) {
 	now, err := a.now()
 	if err != nil {
-		return nil, err
+		return shelf.Question{}, err
 	}
 	q := shelf.Question{On: date.NewAt(now), At: now.Hour()*60 + now.Minute(), Timed: !desk.IsDay(a.at), Zone: now.Location()}
-	if err := a.until(f.until, &q); err != nil {
+	return q, a.until(f.until, &q)
+}
+
+// judge makes the judge for that moment.
+func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
+	q, err := a.question(f)
+	if err != nil {
 		return nil, err
 	}
 	c, err := a.classes()
@@ -171,13 +182,17 @@ func (a *app) checkListed(j *desk.Judge, f *checkFlags, o stock.Options, arg str
 	batch, code := strings.TrimSpace(arg), (*scan.Scan)(nil)
 	if scan.Looks(arg) {
 		s, err := scan.Parse(arg, j.On)
-		if err != nil {
+		plain, alone := scan.Plain(arg)
+		switch {
+		case err != nil && alone: // the batch in a symbol of its own
+			batch = plain
+		case err != nil:
 			return nil, usagef("%w", err)
-		}
-		if s.Lot == "" {
+		case s.Lot == "":
 			return nil, usagef("the scan names no lot, so it cannot be found on %s: check it by itself", name)
+		default:
+			batch, code = s.Lot, &s
 		}
-		batch, code = s.Lot, &s
 	}
 	rows, warnings, err := j.BatchOn(list, o, batch)
 	a.note(warnings...)
@@ -191,36 +206,39 @@ func (a *app) checkListed(j *desk.Judge, f *checkFlags, o stock.Options, arg str
 
 // checkDescribed judges a batch that a scan or flags describe.
 func (a *app) checkDescribed(j *desk.Judge, f *checkFlags, o stock.Options, args []string) ([]desk.Checked, error) {
-	how := label.How{Today: j.On, Order: o.Order}
 	it := shelf.Item{Class: f.class}
 	if f.class != "" {
 		if err := j.Known(f.class); err != nil {
 			return nil, err
 		}
 	}
-	if len(args) == 0 {
-		if err := f.item(&it, how, j.Zone()); err != nil {
-			return nil, err
+	var code *scan.Scan
+	if len(args) > 0 {
+		s, err := scan.Parse(args[0], j.On)
+		if err != nil {
+			return nil, usagef("%w", err)
 		}
-		if err := a.storeLogs(j, &it, f.logs); err != nil {
-			return nil, err
+		if it, err = desk.FromScan(&s, f.class, j.GTINs); err != nil {
+			return nil, usagef("%w", err)
 		}
-		return []desk.Checked{j.Item(it)}, nil
+		code = &s
 	}
-	s, err := scan.Parse(args[0], j.On)
-	if err != nil {
-		return nil, usagef("%w", err)
-	}
-	if it, err = desk.FromScan(&s, f.class, j.GTINs); err != nil {
-		return nil, usagef("%w", err)
-	}
-	if err := f.item(&it, how, j.Zone()); err != nil {
+	if err := f.item(&it, label.How{Today: j.On, Order: o.Order}, j.Zone()); err != nil {
 		return nil, err
+	}
+	switch {
+	case f.hot != "" && it.Class != "" && !j.KnowsHot(it.Class):
+		return nil, usagef("--hot %s: class %s has no rule for a hot spell: give the log of its store by --store-log, or say --held \"too warm in store\"", f.hot, it.Class)
+	case f.receipt != "" && it.Received.On.IsZero():
+		return nil, usagef("--receipt %s: say the day it came in too, such as --received %s", f.receipt, j.On)
 	}
 	if err := a.storeLogs(j, &it, f.logs); err != nil {
 		return nil, err
 	}
-	return []desk.Checked{j.Scanned(it, &s)}, nil
+	if code == nil {
+		return []desk.Checked{j.Item(it)}, nil
+	}
+	return []desk.Checked{j.Scanned(it, code)}, nil
 }
 
 // storeLogs adds up the loggers of its store.
@@ -247,6 +265,8 @@ func (f *checkFlags) conflicts(args []string) error {
 		return usagef("--stock -: standard input is the scanner's already: name the list's file")
 	case stdin && slices.ContainsFunc(given, func(n string) bool { return n != "class" }):
 		return usagef("-: each scan is a batch of its own, so leave out %s", flagNames(slices.DeleteFunc(given, func(n string) bool { return n == "class" })))
+	case stdin && !listed && f.receipt != "":
+		return usagef("-: a scan does not say when the batch came in, so leave out --receipt")
 	case stdin:
 		return nil
 	case listed && len(args) == 0:

@@ -70,6 +70,17 @@ func (f *batchFlags) add(fl *pflag.FlagSet) {
 	})
 }
 
+// noneBlank refuses a flag that is given with nothing behind it, as a script does whose
+// variable is empty: what was to be said must not be passed over.
+func noneBlank(fl *pflag.FlagSet) (err error) {
+	fl.Visit(func(x *pflag.Flag) {
+		if err == nil && x.Value.Type() == "string" && strings.TrimSpace(x.Value.String()) == "" {
+			err = usagef("--%s is empty: say what it is, or leave it out", x.Name)
+		}
+	})
+	return err
+}
+
 // given are the flags that describe a batch and were given.
 func (f *batchFlags) given() []string {
 	return slices.DeleteFunc(slices.Clone(f.names), func(n string) bool { return !f.set(n) })
@@ -144,11 +155,18 @@ func (f *batchFlags) item(it *shelf.Item, how label.How, zone *time.Location) er
 
 func (r *reading) read(flag, text string) (label.Date, error) {
 	// A moment with its offset is brought to the clock of the place.
-	if t, err := time.Parse(time.RFC3339, text); err == nil {
+	if desk.HasOffset(text) {
+		t, err := desk.Instant(text, r.zone)
+		if err != nil {
+			return label.Date{}, usagef("--%s %w", flag, err)
+		}
 		t = t.In(r.zone)
 		return label.At(date.NewAt(t), t.Hour()*60+t.Minute()), nil
 	}
 	d, err := label.Read(text, r.how)
+	if err == nil {
+		err = desk.Certain(d, r.how.Today, r.zone)
+	}
 	if err != nil {
 		return label.Date{}, usagef("--%s %w", flag, err)
 	}
@@ -185,6 +203,9 @@ func (r *reading) dates(flag string, texts []string, to *[]label.Date) error {
 func (r *reading) marks(texts []string) error {
 	for _, text := range texts {
 		m, err := label.ReadMark(text, r.how)
+		if err == nil && m.Kind != label.KindCode {
+			err = desk.Certain(m.Date, r.how.Today, r.zone)
+		}
 		if err != nil {
 			return usagef("--mark %w", err)
 		}
@@ -335,6 +356,13 @@ func (r *reading) freed(texts []string) error {
 		if err != nil {
 			return err
 		}
+		if all := desk.Freeable(); !slices.Contains(all, p["limit"]) {
+			hint := "copy it from the left of the answer's LIMITS"
+			if near := nearest.Names(p["limit"], all, 1); near != nil {
+				hint = "is " + near[0] + " meant?"
+			}
+			return usagef("--freed: limit=%s: no hold is lifted by that name: %s", p["limit"], hint)
+		}
 		x := shelf.Freed{Limit: shelf.Name(p["limit"]), By: p["by"], Authority: p["authority"], Reference: p["reference"], Why: p["why"]}
 		if err := r.date("freed", p["on"], &x.On); err != nil {
 			return err
@@ -357,6 +385,9 @@ func (a *app) until(text string, q *shelf.Question) error {
 			return usagef("--until %q: no such hour: write it like 14:00", text)
 		}
 		q.Until = label.At(q.On, hour*60+minute)
+		if err := desk.Certain(q.Until, q.On, q.Zone); err != nil {
+			return usagef("--until %w", err)
+		}
 		return nil
 	}
 	if desk.IsDay(text) {

@@ -41,6 +41,12 @@ func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
 	in := bufio.NewReaderSize(a.in, maxTyped)
 	for line := 1; ; line++ {
 		text, err := in.ReadSlice('\n')
+		// The scanner may lie for hours between two lines: each is judged for its own moment.
+		q, wrong := a.question(f)
+		if wrong != nil {
+			return wrong
+		}
+		j.Ask(q)
 		if err == bufio.ErrBufferFull {
 			if err := skipLine(in); err != nil && err != io.EOF {
 				return err
@@ -94,10 +100,15 @@ func (l *scanLoop) answer(line int, typed string) error {
 	batch := strings.TrimSpace(typed)
 	if isScan {
 		read, err := scan.Parse(typed, l.judge.On)
-		if err != nil {
+		plain, alone := scan.Plain(typed)
+		switch {
+		case err != nil && alone && l.list != nil: // the batch in a symbol of its own
+			batch = plain
+		case err != nil:
 			return l.unread(line, err.Error())
+		default:
+			s, batch = &read, read.Lot
 		}
-		s, batch = &read, read.Lot
 	}
 	if l.list == nil {
 		it, err := desk.FromScan(s, l.flags.class, l.judge.GTINs)

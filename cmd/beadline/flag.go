@@ -20,6 +20,8 @@ type flagFlags struct {
 	within, location, by string
 	draw                 int
 	list                 listFlags
+	out                  string
+	force                bool
 }
 
 // listFlags say how a stock list is to be read, as written.
@@ -81,20 +83,28 @@ other headings; --date-order one whose dates are numbers such as 03/04/2027.
 known to be elsewhere; --by location groups the rows, the most urgent place
 first.
 
+--format pdf, or --out with a name that ends in .pdf, makes pages for the board
+of the store, A4 or US letter by --units: a box to tick on each row, a place to
+sign for what is set aside, decided and corrected. 500 pages at most; what is
+not on them is counted.
+
 Exit codes: 0 nothing to set aside or to decide; 1 failure; 2 wrong usage;
 3 something is on hold or not readable; 4 something must be set aside.`,
 		Example: `  beadline flag stock.csv
   beadline flag stock.csv --within P60D --location "rack 2"
   beadline flag export.csv --map "Lot No=batch,Exp=expiry" --date-order dmy
+  beadline flag stock.csv --by location --out flags.pdf
   beadline flag - --at 2027-04-01 --format csv < stock.csv`,
 		Args:        oneArg("a stock list"),
-		Annotations: map[string]string{"formats": "json csv"},
+		Annotations: map[string]string{"formats": "json csv pdf"},
 		RunE:        func(_ *cobra.Command, args []string) error { return a.flag(args[0], f) },
 	}
 	cmd.Flags().StringVar(&f.within, "within", "P30D", "how soon is soon, such as 6 weeks or P2M")
 	cmd.Flags().StringVar(&f.location, "location", "", "only what is at this location, or may be")
 	cmd.Flags().StringVar(&f.by, "by", "", "group the rows: by location")
 	cmd.Flags().IntVar(&f.draw, "draw", 3, "how many batches of a class to name that are drawn first")
+	cmd.Flags().StringVar(&f.out, "out", "", "write pages to pin up to a file: flags.pdf")
+	cmd.Flags().BoolVar(&f.force, "force", false, "let --out replace a file")
 	f.list.add(cmd)
 	return cmd
 }
@@ -125,6 +135,10 @@ func (a *app) flag(file string, words flagFlags) error {
 	if err != nil {
 		return err
 	}
+	pdf, err := a.pdfWanted(words)
+	if err != nil {
+		return err
+	}
 	now, err := a.now()
 	if err != nil {
 		return err
@@ -145,11 +159,15 @@ func (a *app) flag(file string, words flagFlags) error {
 	if err != nil {
 		return err
 	}
-	err = a.write(forms{
-		text: func(w io.Writer) error { return show.Flag(w, f, a.inUnits()) },
-		json: func(w io.Writer) error { return show.FlagJSON(w, f) },
-		csv:  func(w io.Writer) error { return show.FlagCSV(w, f) },
-	})
+	if pdf {
+		err = a.flagPDF(f, words.out)
+	} else {
+		err = a.write(forms{
+			text: func(w io.Writer) error { return show.Flag(w, f, a.inUnits()) },
+			json: func(w io.Writer) error { return show.FlagJSON(w, f) },
+			csv:  func(w io.Writer) error { return show.FlagCSV(w, f) },
+		})
+	}
 	switch {
 	case err != nil:
 		return err

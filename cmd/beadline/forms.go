@@ -60,18 +60,6 @@ func (a *app) classes() (*catalog.Catalog, error) {
 	return c, err
 }
 
-// openList opens a stock list, - being standard input. name is for messages.
-func (a *app) openList(file string) (r io.ReadCloser, name string, err error) {
-	if file == "-" {
-		return io.NopCloser(a.in), "standard input", nil
-	}
-	f, err := desk.OpenFile(file)
-	if err != nil {
-		return nil, file, err
-	}
-	return f, file, nil
-}
-
 // flagNames writes flags as a person would: "--temp, --rh and --part".
 func flagNames(names []string) string {
 	if len(names) == 1 {

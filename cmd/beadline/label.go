@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"beadline/catalog/label"
 	"beadline/catalog/label/tag"
@@ -38,6 +39,10 @@ type labelFlags struct {
 
 // usualPotC stands for the temperature of a pot that nobody measured.
 const usualPotC = 23
+
+// farthestWhen is how far ahead a label may be made out (own decision): its use-by counts
+// from then, and nobody sees that the container was opened sooner.
+const farthestWhen = 24 * time.Hour
 
 // mostLabels is how many labels one command makes.
 const mostLabels = 500
@@ -78,7 +83,12 @@ given; 4 do not use.`,
       --dom 2027-03-01 --when 2027-03-05T02:00 --out thawed.pdf --start 5`,
 		Annotations: map[string]string{"formats": "json"},
 		Args:        noArgs,
-		RunE:        func(*cobra.Command, []string) error { return a.label(f) },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if err := noneBlank(cmd.Flags()); err != nil {
+				return err
+			}
+			return a.label(f)
+		},
 	}
 	fl := cmd.Flags()
 	f.changed = fl.Changed
@@ -223,6 +233,9 @@ func (a *app) labelQuestion(f *labelFlags) (q desk.LabelQuestion, err error) {
 		if q.When, err = a.moment("when", f.when); err != nil {
 			return q, err
 		}
+		if q.When.After(q.Now.Add(farthestWhen)) {
+			return q, usagef("--when %s lies more than %s ahead of now: make the label when it is done, or say by --at when it is made out", f.when, quantity.FormatSpan(farthestWhen))
+		}
 	}
 	if err := f.readPot(&q); err != nil {
 		return q, err
@@ -244,6 +257,9 @@ func (f *labelFlags) readItem(q *desk.LabelQuestion) error {
 			continue
 		}
 		d, err := label.Parse(x.text, date.NewAt(q.Now))
+		if err == nil {
+			err = desk.Certain(d, date.NewAt(q.Now), q.Now.Location())
+		}
 		if err != nil {
 			return usagef("--%s %w", x.flag, err)
 		}

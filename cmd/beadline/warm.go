@@ -62,7 +62,12 @@ warm enough, or not for sure before its life ends; what would do is named.`,
       --rh 45 --fan --units us`,
 		Args:        oneArg("a sealant class"),
 		Annotations: map[string]string{"formats": "json csv"},
-		RunE:        func(_ *cobra.Command, args []string) error { return a.warm(args[0], f) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := noneBlank(cmd.Flags()); err != nil {
+				return err
+			}
+			return a.warm(args[0], f)
+		},
 	}
 	fl := cmd.Flags()
 	fl.StringVar(&f.pack, "pack", "", "what the pack holds, such as 50ml or 130g (default: the kit of the class)")

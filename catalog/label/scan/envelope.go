@@ -69,7 +69,7 @@ func (p *parser) format(s string, at int) error {
 		return fmt.Errorf("character %d: %s is no format of an envelope: 05 or 06, a separator and fields stand there", at+1, quote(s[:min(3, len(s))]))
 	}
 	if s[:2] != "05" && s[:2] != "06" {
-		p.warn(Unknown, fmt.Sprintf("Format %s of the envelope is not read here; formats 05 and 06 are.", s[:2]))
+		p.warn(NoMeaning, fmt.Sprintf("Format %s of the envelope is not read here; formats 05 and 06 are.", s[:2]))
 		return nil
 	}
 	if s[2] != gs {
@@ -162,6 +162,8 @@ func (p *parser) identifier(id, value string, at int) error {
 	switch {
 	case again:
 		return nil
+	case f.Title == "" && id[len(id)-1] == 'D': // all dates of ANSI MH10.8.2 end in D
+		p.warn(NoMeaning, fmt.Sprintf("(%s) %s: a date in a form that is not read here; it is kept as it stands: look at the label.", id, quote(value)))
 	case f.Title == "":
 		p.warn(Unknown, fmt.Sprintf("(%s) %s: not an identifier that is read here; it is kept as it stands.", id, quote(value)))
 	case err != nil:

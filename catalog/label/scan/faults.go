@@ -119,52 +119,130 @@ const (
 )
 
 // lookForSwallowed marks the text fields that may hold a date whose separator the
-// scanner lost. A lot of up to 20 characters may well hold "17290331" in its middle,
-// and nothing in the standard forbids it; so the field is kept as it stands and
-// the scan is marked.
+// scanner lost, or the printer of the label left out. A lot of up to 20 characters may
+// well hold "17290331" in its middle, and nothing in the standard forbids it; so the
+// field is kept as it stands and the scan is marked.
 //
-// The rule: behind at least one character of the field stands 11, 13, 15, 16 or 17
-// with a date that exists and lies from 10 years before today to 20 years after; the
-// scan has no field of that identifier of its own; and what follows the date, to the
-// end of the field, is nothing or reads as further fields. Fewer than one in a
-// thousand lots of nine random digits pass (a test counts them); letters behind the
-// date, unless they read as fields, end it.
+// The rule: behind at least one character of the field stands the identifier of a date
+// (GS1: 11, 13, 15, 16, 17, 7003, 7011; in an envelope: 12D and 14D to 17D, and D where
+// the code has no expiry) with a date that exists and lies from 10 years before today to
+// 20 years after; the scan has no field of that identifier of its own; and what follows
+// the date, to the end of the field, is nothing or reads as further fields. Fewer than
+// one in a thousand lots of nine random digits pass (a test counts them); letters behind
+// the date, unless they read as fields, end it.
 func (p *parser) lookForSwallowed() {
 	for i := range p.s.Fields {
 		f := &p.s.Fields[i]
-		s := specOf(f.ID)
-		if s == nil || s.numeric || s.min == s.max || len(f.Value) < 9 {
+		if !isText(f.ID) {
 			continue
 		}
-		id, d, ok := p.swallowed(f.Value)
-		if ok {
+		find := p.swallowed
+		if !isNumber(f.ID) {
+			find = p.swallowedData
+		}
+		if id, d, ok := find(f.Value); ok {
 			p.warn(Swallowed, fmt.Sprintf("(%s) %s: the separator behind it may be missing: its end reads as (%s) %s, %s. Compare with the label.",
-				f.ID, quote(f.Value), id, specOf(id).title, d))
+				f.ID, quote(f.Value), id, titleOf(id), d))
 		}
 	}
 }
 
-// swallowed finds the first date in a value that may have been a field of its own.
+// isText reports whether a field is text of no fixed length, one not known here too: it
+// ends at a separator alone, and takes in what follows where that is missing.
+func isText(id string) bool {
+	if !isNumber(id) {
+		switch id {
+		case "1T", "T", "1P", "P", "9N", "S":
+			return true
+		}
+		return dataTitle(id) == ""
+	}
+	s := specOf(id)
+	if s == nil {
+		return fixedLength(id) == 0
+	}
+	return !s.numeric && s.role != roleMinC && s.role != roleMaxC && s.role != roleMinF && s.role != roleMaxF
+}
+
+func titleOf(id string) string {
+	if s := specOf(id); s != nil {
+		return s.title
+	}
+	return dataTitle(id)
+}
+
+// swallowed finds the first date in a value that may have been a GS1 field of its own.
 func (p *parser) swallowed(value string) (id string, d label.Date, ok bool) {
 	for i := 1; i+8 <= len(value); i++ {
-		if value[i] != '1' || strings.IndexByte("13567", value[i+1]) < 0 {
-			continue
-		}
-		id = value[i : i+2]
-		d, ok = p.nearDate(value[i+2 : i+8])
-		if ok && !p.has(id) && p.readable(value[i+8:]) {
+		var n int
+		if id, d, n = p.dateAt(value[i:]); n > 0 && !p.has(id) && p.readable(value[i+n:]) {
 			return id, d, true
 		}
 	}
 	return "", label.Date{}, false
 }
 
-// nearDate reads six digits as a GS1 date near today.
-func (p *parser) nearDate(s string) (label.Date, bool) {
-	if !isNumber(s) || s[2] > '1' || s[4] > '3' {
-		return label.Date{}, false
+// dateAt is the GS1 date near today that s starts with, and the length of it with its
+// identifier; 0 if there is none.
+func (p *parser) dateAt(s string) (id string, d label.Date, n int) {
+	try := func(ai, digits int, l label.Layout) bool {
+		if n == 0 && len(s) >= ai+digits {
+			var ok bool
+			if d, ok = p.nearDate(s[ai:ai+digits], l); ok {
+				id, n = s[:ai], ai+digits
+			}
+		}
+		return n > 0
 	}
-	d, err := label.ReadDigits(s, label.GS1Date, p.today)
+	switch {
+	case s[0] == '1' && strings.IndexByte("13567", s[1]) >= 0:
+		try(2, 6, label.GS1Date)
+	case strings.HasPrefix(s, "7003"):
+		try(4, 10, label.GS1Minute)
+	case strings.HasPrefix(s, "7011"):
+		_ = try(4, 10, label.GS1Minute) || try(4, 6, label.YYMMDD)
+	}
+	return id, d, n
+}
+
+// swallowedData is swallowed for a field of an envelope.
+func (p *parser) swallowedData(value string) (id string, d label.Date, ok bool) {
+	for i := 1; i+7 <= len(value); i++ {
+		id, ok = dataIdentifierAt(value[i:])
+		l, digits := label.YYYYMMDD, 8
+		switch {
+		case !ok:
+			continue
+		case id == "15D" || id == "17D":
+			l = label.DDMMYYYY
+		case id == "D" && p.s.Expiry.IsZero():
+			l, digits = label.YYMMDD, 6
+		case id != "12D" && id != "14D" && id != "16D":
+			continue
+		}
+		rest := value[i+len(id):]
+		if len(rest) < digits || p.has(id) {
+			continue
+		}
+		if d, ok = p.nearDate(rest[:digits], l); ok && readsOn(rest[digits:]) {
+			return id, d, true
+		}
+	}
+	return "", label.Date{}, false
+}
+
+// readsOn reports whether s is nothing or starts with a data identifier known here.
+func readsOn(s string) bool {
+	id, ok := dataIdentifierAt(s)
+	return s == "" || ok && dataTitle(id) != ""
+}
+
+// nearDate reads digits as a date near today.
+func (p *parser) nearDate(s string, l label.Layout) (label.Date, bool) {
+	if !isNumber(s) {
+		return label.Date{}, false // before an error is put into words
+	}
+	d, err := label.ReadDigits(s, l, p.today)
 	if err != nil {
 		return label.Date{}, false
 	}
@@ -197,7 +275,7 @@ func (p *parser) readable(s string) bool {
 		case spec == nil, spec.numeric && badDigits(value, spec) != "", badText(value, spec.min, spec.max) != "":
 			return false
 		case spec.role >= roleMade && spec.role <= roleSellBy && spec.max == 6:
-			if _, ok := p.nearDate(value); !ok {
+			if _, ok := p.nearDate(value, label.GS1Date); !ok {
 				return false
 			}
 		}

@@ -3,6 +3,8 @@ package scan
 import (
 	"fmt"
 	"strings"
+
+	"beadline/catalog/label"
 )
 
 // isAddress reports whether a text is a web address with a GS1 key in its path.
@@ -59,7 +61,7 @@ func qualifier(id string) int {
 
 // link reads a GS1 Digital Link of any domain: the key and its qualifiers from the
 // path, attributes from the query. Parameters that are no numbers are not GS1's and
-// do not count.
+// do not count; one that holds a date is warned of.
 func (p *parser) link(s string, at int) error {
 	for i := range len(s) {
 		if s[i] <= ' ' {
@@ -99,16 +101,29 @@ func (p *parser) link(s string, at int) error {
 		} else {
 			query = ""
 		}
-		id, value, _ := strings.Cut(one, "=")
-		if isNumber(id) {
-			if identifierAt(id) != id {
-				return fmt.Errorf("character %d: %s is no GS1 identifier", pos+1, quote(id))
-			}
-			if err := p.parameter(id, value, pos); err != nil {
-				return err
-			}
+		name, value, _ := strings.Cut(one, "=")
+		if err := p.attribute(name, value, pos); err != nil {
+			return err
 		}
 		pos += len(one) + 1
+	}
+	return nil
+}
+
+// attribute adds a parameter of the query, whose name may be percent-encoded too.
+func (p *parser) attribute(name, value string, at int) error {
+	id, ok := decode(name)
+	switch {
+	case !ok:
+		return fmt.Errorf("character %d: %s: a %% without two hexadecimal digits: scan again", at+1, quote(name))
+	case isNumber(id) && identifierAt(id) != id:
+		return fmt.Errorf("character %d: %s is no GS1 identifier", at+1, quote(id))
+	case isNumber(id):
+		return p.parameter(id, value, at)
+	}
+	text, _ := decode(value)
+	if d, err := label.Read(text, label.How{Today: p.today, Order: label.YMD, Clock: true}); err == nil {
+		p.warn(NoMeaning, fmt.Sprintf("%s=%s: a date, %s, under a name that is not GS1's; it is not read: look at the label.", printable(id), printable(text), d))
 	}
 	return nil
 }

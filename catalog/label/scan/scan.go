@@ -115,7 +115,7 @@ const (
 	Repaired  Trouble = iota + 1 // a fault of the scanner was set right
 	Swallowed                    // a separator may be missing, and a date with it
 	Unknown                      // a field that is not known here was kept as it stands
-	NoMeaning                    // a date of which the code does not say what it is
+	NoMeaning                    // a date of which the code does not say what it is, or a part that may hold one
 	Assumed                      // a date was read with more than its digits say
 	Odd                          // fields that do not belong together, or a code of the wrong kind
 )
@@ -175,9 +175,6 @@ func Parse(s string, today date.Date) (Scan, error) {
 type parser struct {
 	today date.Date
 	s     Scan
-	// bars is set while the fields come from bars and not from print or an address: a
-	// separator can only be missing there.
-	bars bool
 }
 
 // parse reads t, which is trimmed and of sound characters, as it stands.
@@ -206,7 +203,7 @@ func (p *parser) parse(t string) error {
 	case strings.HasPrefix(rest, "http://") || strings.HasPrefix(rest, "https://"):
 		return errors.New("an address without a product number: one that is read has /01/ and 14 digits in it: scan the other code, or type the batch")
 	default:
-		p.s.Standard, p.bars = GS1, true
+		p.s.Standard = GS1
 		err = p.elements(rest, at)
 	}
 	if err != nil {
@@ -230,7 +227,7 @@ func (p *parser) whole(prefixed bool) error {
 	if prefixed && s.Standard == GS1 && !isGS1Symbology(s.Symbology) {
 		p.warn(Odd, s.Symbology+" is not the mark of a GS1 code; it is read as one because it is written as one.")
 	}
-	if p.bars || s.Standard == ISO15434 {
+	if s.Standard != Link { // each field of an address is written by itself
 		p.lookForSwallowed()
 	}
 	return nil
@@ -251,6 +248,24 @@ func (p *parser) symbology(t string) error {
 	}
 	p.s.Symbology = t[:3]
 	return nil
+}
+
+// Plain is what stands in a symbol that is marked as none of GS1's, such as the batch in
+// the plain Code 128 of a label (]C0); ok is false for any other text. Ask Parse first:
+// envelopes and addresses stand in such symbols too.
+func Plain(s string) (content string, ok bool) {
+	t := strings.Trim(s, " \t\r\n")
+	var p parser
+	if len(t) < 4 || t[0] != ']' || p.symbology(t) != nil || isGS1Symbology(p.s.Symbology) {
+		return "", false
+	}
+	content = strings.TrimSpace(t[3:])
+	for i := range len(content) {
+		if content[i] < ' ' || content[i] > '~' {
+			return "", false
+		}
+	}
+	return content, content != ""
 }
 
 // isGS1Symbology reports whether an identifier says that the code begins with FNC1,

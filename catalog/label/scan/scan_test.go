@@ -212,14 +212,88 @@ func TestSwallowedDateIsNoticed(t *testing.T) {
 		"[)><RS>05<GS>10ABC17290331<RS><EOT>": "(17) expires, 31 March 2029",
 		"010541234500001310117290331":         "(17) expires, 31 March 2029",
 		"10ABC12313290331":                    "(13) packed, 31 March 2029",
+		// A scanner that is set to write brackets takes them from what the bars gave it.
+		"(10)ABC17290331":     "(17) expires, 31 March 2029",
+		"10ABC7011290331":     "(7011) test by, 31 March 2029",
+		"10ABC70112903310800": "(7011) test by, 31 March 2029 08:00",
+		"10ABC70032903311415": "(7003) expires, 31 March 2029 14:15",
+		"8020REF17290331":     "(17) expires, 31 March 2029", // a field not known here ends at a separator too
 	} {
 		s, err := Parse(c(text), now)
 		require.NoError(t, err, text)
 		require.True(t, s.Doubt, text)
 		assert.True(t, s.Expiry.IsZero(), "it is not taken")
-		assert.Contains(t, s.Warnings[0].Text, want, text)
-		assert.Contains(t, s.Warnings[0].Text, "Compare with the label.")
+		assert.Contains(t, texts(s.Warnings), want, text)
+		assert.Contains(t, texts(s.Warnings), "Compare with the label.")
 	}
+}
+
+// An expiry of its own does not hide a date of test that was swallowed.
+func TestSwallowedTestByIsNoticedBesideAnExpiry(t *testing.T) {
+	s, err := Parse("0105412345000013"+"17310331"+"10ABC7011280331", now)
+	require.NoError(t, err)
+	require.True(t, s.Doubt)
+	assert.Contains(t, texts(s.Warnings), "(7011) test by, 31 March 2028")
+}
+
+// The identifiers are those of ANSI MH10.8.2; the lost separators are made up.
+func TestSwallowedDateInAnEnvelopeIsNoticed(t *testing.T) {
+	for fields, want := range map[string]string{
+		"16D20260901<GS>1TABC14D20290331":      "(14D) expires, 31 March 2029",
+		"1TABC15D31032029":                     "(15D) expires, 31 March 2029",
+		"1TABC16D20260331<GS>14D20290331":      "(16D) made, 31 March 2026",
+		"S717D31032026":                        "(17D) made, 31 March 2026",
+		"1PX112D20290331":                      "(12D) date, 31 March 2029",
+		"1TABCD290331<GS>16D20260901":          "(D) date, 31 March 2029",
+		"4LXY14D20290331":                      "(14D) expires, 31 March 2029", // a field not known here
+		"1TABC14D202903311PX-1<GS>16D20260901": "(14D) expires, 31 March 2029",
+	} {
+		s, err := Parse(c("[)><RS>06<GS>"+fields+"<RS><EOT>"), now)
+		require.NoError(t, err, fields)
+		require.True(t, s.Doubt, fields)
+		assert.Contains(t, texts(s.Warnings), want, fields)
+	}
+	for _, fields := range []string{
+		"1TABC14D20290331<GS>14D20290331", // its own expiry stands there
+		"1TD290331",                       // a lot begins with its own first character
+		"1TABCD290331<GS>14D20290331",     // letters and digits of a lot, beside an expiry
+		"1TABC14D20290332", "1TABC14D2029033", "1TABC14D20990331", "1TABC14D20290331*", "Q14", "9D14D20290331",
+	} {
+		s, err := Parse(c("[)><RS>06<GS>"+fields+"<RS><EOT>"), now)
+		require.NoError(t, err, fields)
+		assert.False(t, s.Doubt, fields)
+	}
+}
+
+func texts(ws []Warning) (all string) {
+	for _, w := range ws {
+		all += w.Text + "\n"
+	}
+	return all
+}
+
+// An address may name its parameters as it likes: none that holds a date is passed over
+// in silence, and %31%37 is 17 (RFC 3986 section 2.1).
+func TestDateOfAnAddressIsNeverPassedOver(t *testing.T) {
+	const link = "https://example.com/01/05412345000013/10/A?11=260331&"
+	s, err := Parse(link+"%31%37=290331", now)
+	require.NoError(t, err)
+	assert.Equal(t, "31 March 2029", s.Expiry.String())
+	for _, name := range []string{"exp=290331", "expiry=2029-03-31", "exp=20290331", "use%20by=31%20Mar%202029"} {
+		s, err := Parse(link+name, now)
+		require.NoError(t, err, name)
+		require.Len(t, s.Warnings, 1, name)
+		assert.Equal(t, NoMeaning, s.Warnings[0].Trouble, name)
+		assert.Contains(t, s.Warnings[0].Text, "31 March 2029", name)
+		assert.True(t, s.Expiry.IsZero(), name)
+	}
+	for _, name := range []string{"linkType=all", "utm=x", "v=3", "id=1234567", "q=", "exp"} {
+		s, err := Parse(link+name, now)
+		require.NoError(t, err, name)
+		assert.Empty(t, s.Warnings, name)
+	}
+	_, err = Parse(link+"%3=1", now)
+	assert.ErrorContains(t, err, "two hexadecimal digits")
 }
 
 func TestOrdinaryLotsRaiseNoDoubt(t *testing.T) {
@@ -228,7 +302,7 @@ func TestOrdinaryLotsRaiseNoDoubt(t *testing.T) {
 		"10A17290331<GS>17290331", // its own expiry stands there
 		"10A17290331X7",           // what follows is no field
 		"10A12290331",             // no date that is read here
-		"(10)ABC17290331",         // print has no separators to lose
+		"10A7003290331",           // an expiry with time has ten digits
 		"https://id.gs1.org/01/05412345000013/10/ABC17290331",
 		"[)><RS>06<GS>1TABC17290331<RS><EOT>", // an envelope separates every field
 		"37172903",
@@ -301,6 +375,20 @@ func TestOddScansAreReadWithAWarning(t *testing.T) {
 		require.NoError(t, err, text)
 		require.Len(t, s.Warnings, 1)
 		assert.Contains(t, s.Warnings[0].Text, want)
+	}
+}
+
+// Symbology identifiers by ISO/IEC 15424: modifier 0 of Code 128 and 1 of Data Matrix say
+// that the code is not GS1's.
+func TestPlainIsWhatASymbolThatIsNotGS1Holds(t *testing.T) {
+	for text, want := range map[string]string{"]C0S-2207": "S-2207", " ]d1S 7 \r\n": "S 7", "]A0X": "X"} {
+		got, ok := Plain(text)
+		assert.True(t, ok, text)
+		assert.Equal(t, want, got)
+	}
+	for _, text := range []string{"", "]C0", "]C0 ", "S-2207", "]C1S-2207", "]d2S-2207", "]Q3A", "]E05412345000013", "]X0S", "]C0A\x1dB", "]C0é", "]CAS"} {
+		_, ok := Plain(text)
+		assert.False(t, ok, text)
 	}
 }
 

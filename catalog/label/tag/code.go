@@ -71,7 +71,9 @@ const maxGS1 = 20
 // the data identifiers 1T (batch), 14D (use-by, YYYYMMDD) and S (container) of ANSI
 // MH10.8.2. These have no identifier for a minute, and the day of a use-by at 09:32 would
 // let a reader pass the container until midnight. So 14D is then the last day that is
-// good as a whole, the one before, and within a day of When it is left out.
+// good as a whole, the one before, and within a day of When it is left out. (7003) is a
+// time of the clock on the wall without its zone: of an hour that comes twice, as the
+// clocks go back, a reader cannot tell the first, so it has the last minute before.
 //
 // Errors, of type *Error: a character or a length that the form does not take.
 func (t *Tag) MatrixCode() (Code, error) {
@@ -84,7 +86,7 @@ func (t *Tag) MatrixCode() (Code, error) {
 	e := []element{{"01", t.GTIN, true}, {"10", t.Batch, false}}
 	if !t.State.Forbids() {
 		if t.UseBy.Timed {
-			e = append(e, element{"7003", t.UseBy.At.Format("0601021504"), false})
+			e = append(e, element{"7003", ShownOnce(t.UseBy.At).Format("0601021504"), false})
 		} else {
 			e = append(e, element{"17", t.UseBy.At.Format("060102"), true})
 		}
@@ -154,6 +156,22 @@ func (t *Tag) format06() (Code, error) {
 	}
 	c.Text += recordSeparator + endOfMessage
 	return c, nil
+}
+
+// ShownOnce is a moment, or where the clock on the wall will show the same again, as it is
+// put back, the last minute before the hour that comes twice.
+func ShownOnce(t time.Time) time.Time {
+	_, change := t.ZoneBounds()
+	if change.IsZero() {
+		return t
+	}
+	_, now := t.Zone()
+	_, then := change.Zone()
+	twice := change.Add(time.Duration(then-now) * time.Second) // where it goes forward, after the change
+	if t.Before(twice) {
+		return t
+	}
+	return twice.Add(-time.Minute)
 }
 
 // wholeDay is the last day that the container is good for as a whole, if there is one.

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	_ "time/tzdata" // the zones are the same on every machine
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -108,6 +109,33 @@ func TestMinuteIsNotWrittenAsItsDay(t *testing.T) {
 	c, err = x.MatrixCode()
 	require.NoError(t, err)
 	assert.Contains(t, c.Text, "7003"+"2703050332")
+}
+
+// In the Faroes clocks go back at 02:00 WEST on 31 October 2027, to 01:00 WET, and forward
+// at 01:00 WET on 28 March 2027 (EU directive 2000/84/EC: the last Sunday, 01:00 UTC). A
+// code has no zone: at 01:05 WET a reader would pass what ended at 01:10 WEST.
+func TestCodeOfAnHourThatComesTwiceIsTheMinuteBeforeIt(t *testing.T) {
+	faroe, err := time.LoadLocation("Atlantic/Faroe")
+	require.NoError(t, err)
+	for at, want := range map[string]string{
+		"2027-10-30T23:59:00Z": "2710310059", // 00:59 WEST
+		"2027-10-31T00:00:00Z": "2710310059", // 01:00 WEST, the first of two
+		"2027-10-31T00:10:00Z": "2710310059",
+		"2027-10-31T00:59:00Z": "2710310059",
+		"2027-10-31T01:00:00Z": "2710310100", // 01:00 WET, the second
+		"2027-10-31T01:30:00Z": "2710310130",
+		"2027-03-28T00:30:00Z": "2703280030", // before the clocks go forward
+		"2027-03-28T01:30:00Z": "2703280230",
+	} {
+		end, err := time.Parse(time.RFC3339, at)
+		require.NoError(t, err)
+		x := samples()[3]
+		x.GTIN, x.UseBy = "09520123456788", UseBy{At: end.In(faroe), Timed: true}
+		x.When = end.Add(-2 * time.Hour).In(faroe)
+		c, err := x.MatrixCode()
+		require.NoError(t, err)
+		assert.Contains(t, c.Text, "7003"+want, at)
+	}
 }
 
 // A tag that forbids carries no use-by: nothing is to read it as good.

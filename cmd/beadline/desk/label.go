@@ -194,6 +194,11 @@ func (l *Label) byApplication(at time.Time) error {
 		return nil
 	}
 	until := m.At.Truncate(time.Minute)
+	if once := tag.ShownOnce(until); !once.Equal(until) && !once.Before(at.Truncate(time.Minute)) {
+		l.Assumed = append(l.Assumed, fmt.Sprintf("Its application time ends %s, and the clock shows that hour twice: use it until the minute before the hour, %s.",
+			until.Format("15:04 MST"), once.Format("15:04")))
+		until = once
+	}
 	if until.Before(at.Truncate(time.Minute)) {
 		l.forbid(shelf.Reject, shelf.Limit{Source: sources(m), Reason: fmt.Sprintf("Its application time ended %s: %s %s, %s at %.4g C.",
 			until.Format("Mon 2 Jan 15:04"), l.State, l.When.Format("Mon 2 Jan 15:04"), quantity.FormatSpan(m.Span), l.PotC)})
@@ -207,7 +212,9 @@ func (l *Label) byApplication(at time.Time) error {
 			quantity.FormatSpan(m.Span), l.PotC, until.Format("Mon 2 Jan 15:04"))
 		l.Notes = nil
 	}
-	l.Notes = append([]string{note}, l.Notes...)
+	if !until.After(ends(l.UseBy)) { // a later time than the use-by has no place on the label
+		l.Notes = append([]string{note}, l.Notes...)
+	}
 	return nil
 }
 

@@ -32,6 +32,26 @@ func labelled(t testing.TB, id string, s tag.State, change func(*LabelQuestion))
 	return l
 }
 
+// In the Faroes the clock shows 01:10 twice on 31 October 2027, an hour apart: who reads
+// the label at the second must not take it for the first. 23:10 WEST and 2 h is 01:10 WEST.
+func TestUseByInAnHourThatComesTwiceIsBeforeIt(t *testing.T) {
+	faroe, err := time.LoadLocation("Atlantic/Faroe")
+	require.NoError(t, err)
+	ask := func(utc string) *Label {
+		at, err := time.Parse(time.RFC3339, utc)
+		require.NoError(t, err)
+		return labelled(t, "polysulfide-b-2", tag.Mixed, func(q *LabelQuestion) {
+			q.When, q.Now = at.In(faroe), at.In(faroe)
+		})
+	}
+	l := ask("2027-10-30T22:10:00Z")
+	require.Equal(t, shelf.Use, l.Verdict)
+	assert.Equal(t, "00:59 WEST", l.UseBy.At.Format("15:04 MST"))
+	assert.Contains(t, l.Assumed[0], "the clock shows that hour twice")
+	assert.Equal(t, "01:10 WET", ask("2027-10-30T23:10:00Z").UseBy.At.Format("15:04 MST"))
+	assert.Equal(t, "00:59 WEST", ask("2027-10-30T21:59:00Z").UseBy.At.Format("15:04 MST"))
+}
+
 // The days of use are sums by hand with a calendar: 5 March and 3 months are 5 June.
 func TestUseByIsTheEarliestEnd(t *testing.T) {
 	for _, x := range []struct {
@@ -57,7 +77,7 @@ func TestUseByIsTheEarliestEnd(t *testing.T) {
 		{"mixed on its last evening", "polysulfide-b-2", tag.Mixed, func(q *LabelQuestion) {
 			q.When = time.Date(2027, 3, 5, 23, 30, 0, 0, time.UTC)
 			q.Now, q.Item.Expiry = q.When, day(t, "2027-03-05")
-		}, "2027-03-05", "application until 01:30 at 23 C"},
+		}, "2027-03-05", "expiry on the container"},
 	} {
 		l := labelled(t, x.class, x.state, x.change)
 		require.Equal(t, shelf.Use, l.Verdict, "%s: %s", x.name, l.Why)

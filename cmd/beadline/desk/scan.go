@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/rickb777/date"
+
 	"beadline/catalog/label"
 	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
@@ -33,8 +35,8 @@ func FromScan(s *scan.Scan, class string, g *GTINs) (shelf.Item, error) {
 	return it, nil
 }
 
-// Scanned judges a batch whose label was scanned. A code by which a date may be missing
-// holds it, whatever else is known.
+// Scanned judges a batch whose label was scanned. A code by which a date may be missing,
+// or may mean another than it was read as, holds it, whatever else is known.
 func (j *Judge) Scanned(it shelf.Item, s *scan.Scan) Checked {
 	c := j.Item(it)
 	c.Scan = s
@@ -42,16 +44,39 @@ func (j *Judge) Scanned(it shelf.Item, s *scan.Scan) Checked {
 		c.Judgement.Assumed = append(c.Judgement.Assumed, fmt.Sprintf("%s does not have the GTIN %s.", j.GTINs.Name, s.GTIN))
 	}
 	for _, w := range s.Warnings {
-		if w.Trouble != scan.Swallowed {
+		switch {
+		case w.Trouble == scan.Swallowed:
+			c.Judgement = byScan(c.Judgement, sentence(w.Text))
+		case w.Trouble == scan.NoMeaning && endless(&it):
+			c.Judgement = byScan(c.Judgement, sentence(w.Text)+" The expiry may be there, and nothing else printed is known to end it.")
+		case w.Trouble == scan.Odd:
+			c.Judgement = byScan(c.Judgement, sentence(w.Text))
+		default:
 			c.Judgement.Assumed = append(c.Judgement.Assumed, sentence(w.Text))
-			continue
 		}
-		l := held(LimitScan, sentence(w.Text), "the scan")
-		l.Who = "Read the label with your own eyes."
-		l.Evidence = "Lot and dates typed from the label in place of the scan, by --batch, --dom, --expiry and --class, settle it."
-		c.Judgement = holdFirst(c.Judgement, l)
+	}
+	if d := s.SellBy; !d.IsZero() && d.Last().Before(j.On) && endless(&it) {
+		c.Judgement = byScan(c.Judgement, fmt.Sprintf("Its sell-by date, %s, is past, and nothing else printed is known to end it.", d))
+	}
+	for _, d := range []label.Date{it.Expiry, it.Inspect, it.BestBefore} {
+		if farCentury(d, j.On) {
+			c.Judgement = byScan(c.Judgement, fmt.Sprintf("%q reads as %s by the century rule of GS1, and nothing keeps so long.", d.Printed(), d))
+		}
 	}
 	return c
+}
+
+// endless reports whether nothing that is printed ends a batch.
+func endless(it *shelf.Item) bool {
+	return it.Expiry.IsZero() && it.Inspect.IsZero() && it.BestBefore.IsZero()
+}
+
+// byScan holds a batch because of what its code says.
+func byScan(v shelf.Judgement, reason string) shelf.Judgement {
+	l := held(LimitScan, reason, "the scan")
+	l.Who = "Read the label with your own eyes."
+	l.Evidence = "Lot and dates typed from the label in place of the scan, by --batch, --dom, --expiry and --class, settle it."
+	return holdFirst(v, l)
 }
 
 // Against compares a row of a stock list with the label that was scanned to find it. A
@@ -66,10 +91,13 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		{"expiry", s.Expiry, c.Item.Expiry}, {"made", s.DOM, c.Item.DOM},
 		{"inspect/test", s.TestBy, c.Item.Inspect}, {"best before", s.BestBefore, c.Item.BestBefore},
 	} {
-		if !d.label.IsZero() && !d.listed.IsZero() && (d.label.Last() != d.listed.Last() || d.label.First() != d.listed.First()) {
+		if !d.label.IsZero() && !d.listed.IsZero() && !sameDate(d.label, d.listed) {
 			differ = append(differ, fmt.Sprintf("%s %s on the label, %s on the list", d.what, d.label, d.listed))
 		} else if !d.label.IsZero() && d.listed.IsZero() {
 			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the list", d.what, d.label))
+		}
+		if d.what != "made" && farCentury(d.label, j.On) {
+			differ = append(differ, fmt.Sprintf("%s %q reads as %s by the century rule of GS1, and nothing keeps so long", d.what, d.label.Printed(), d.label))
 		}
 	}
 	if known := j.GTINs.Class(s.GTIN); known != "" && known != c.Item.Class {
@@ -78,13 +106,31 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 	if s.Doubt {
 		differ = append(differ, "the code may lack a date: "+texts(s.Warnings, scan.Swallowed))
 	}
+	if endless(&c.Item) && s.Expiry.IsZero() && s.TestBy.IsZero() && s.BestBefore.IsZero() {
+		if said := texts(s.Warnings, scan.NoMeaning); said != "" {
+			differ = append(differ, "the list has no date that ends it, and the code may: "+said)
+		}
+	}
+	for _, w := range s.Warnings {
+		if w.Trouble != scan.Swallowed {
+			c.Judgement.Assumed = append(c.Judgement.Assumed, sentence(w.Text))
+		}
+	}
 	if differ != nil {
-		l := held(LimitList, "Label and list differ: "+strings.Join(differ, "; ")+".", "the scan and the stock list")
+		l := held(LimitList, "Label and list differ: "+strings.TrimSuffix(strings.Join(differ, "; "), ".")+".", "the scan and the stock list")
 		l.Who = "Whoever keeps the list must compare it with the tin."
 		l.Evidence = "The label read again and the list corrected settle it."
 		c.Judgement = holdFirst(c.Judgement, l)
 	}
 	return c
+}
+
+// sameDate reports whether two dates are the same to the minute. What the list has only
+// by its day is another than a moment of that day.
+func sameDate(a, b label.Date) bool {
+	m, timed := a.Clock()
+	n, timedToo := b.Clock()
+	return a.First() == b.First() && a.Last() == b.Last() && timed == timedToo && m == n
 }
 
 func texts(warnings []scan.Warning, kind scan.Trouble) string {
@@ -109,6 +155,14 @@ func (j *Judge) StoreLog(name, class string) (shelf.Storage, error) {
 		return shelf.Storage{}, fmt.Errorf("%s: %w", name, err)
 	}
 	st.Where = name
-	st.Notes = append(st.Notes, air.Notes...)
+	for _, n := range air.Notes {
+		if !strings.HasPrefix(n, "no reading from") && !strings.Contains(n, "more such gaps") { // the sum says at what they were taken
+			st.Notes = append(st.Notes, sentence(n))
+		}
+	}
 	return st, nil
 }
+
+// farCentury reports whether a code's two digits of a year may as well be of the century
+// before.
+func farCentury(d label.Date, today date.Date) bool { return d.YearDigits() == 2 && d.Unsure(today) != "" }

@@ -109,6 +109,18 @@ func TestWarmTargetIsTheClassesOwnUnlessAsked(t *testing.T) {
 	assert.Contains(t, w.UseFrom.From, "assumed")
 }
 
+func TestWarmTargetBelowTheClassIsWarnedOf(t *testing.T) {
+	q := coldPack(t, "polysulfide-b-2")
+	q.ToC = 15.9
+	assert.Contains(t, warmed(t, q).Mind, "15.9 C is colder than 16 C, the coldest part that the class is laid on: do not mix it so cold unless the maker's data sheet says so.")
+	for _, c := range []float64{16, math.NaN()} {
+		q.ToC = c
+		for _, m := range warmed(t, q).Mind {
+			assert.NotContains(t, m, "colder than")
+		}
+	}
+}
+
 func TestWarmNeverBeatsItsDoubts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := coldPack(t, rapid.SampledFrom([]string{"polysulfide-b-2-premixed", "polysulfide-b-2", "film-adhesive-frozen", "silicone-acetoxy"}).Draw(t, "class"))

@@ -57,6 +57,9 @@ func spanWords(l WarmLine) string {
 
 // minds says what else the warmth does to the stock.
 func (w *Warm) minds() {
+	if lo := w.Class.Apply.Part; !lo.IsZero() && w.ToC < lo.Lo { // NaN, where it is not said, is not
+		w.mind("%.4g C is colder than %.4g C, the coldest part that the class is laid on: do not %s it so cold unless the maker's data sheet says so.", w.ToC, lo.Lo, w.Verb())
+	}
 	s := w.Class.Shelf
 	if s == nil {
 		return

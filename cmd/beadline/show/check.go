@@ -165,8 +165,15 @@ func (s *sheet) scanned(code *scan.Scan) {
 		if title == "" {
 			title = "not known here"
 		}
-		if !f.Date.IsZero() {
+		switch {
+		case !f.Date.IsZero():
 			value = f.Date.String()
+		case f.ID == "4330", f.ID == "4331", f.ID == "2E":
+			title, value = "warmest storage", s.u.Temp(code.MaxC.C)
+		case f.ID == "4332", f.ID == "4333", f.ID == "3E":
+			title, value = "coldest storage", s.u.Temp(code.MinC.C)
+		case len(f.ID) == 4 && strings.HasPrefix(f.ID, "310"):
+			value = fmt.Sprintf("%g kg", code.NetKg)
 		}
 		s.block(fmt.Sprintf("  %-5s %-24s ", f.ID, title), value)
 	}
