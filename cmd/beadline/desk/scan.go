@@ -165,4 +165,6 @@ func (j *Judge) StoreLog(name, class string) (shelf.Storage, error) {
 
 // farCentury reports whether a code's two digits of a year may as well be of the century
 // before.
-func farCentury(d label.Date, today date.Date) bool { return d.YearDigits() == 2 && d.Unsure(today) != "" }
+func farCentury(d label.Date, today date.Date) bool {
+	return d.YearDigits() == 2 && d.Unsure(today) != ""
+}
