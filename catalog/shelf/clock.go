@@ -18,6 +18,8 @@ type asked struct {
 	at    int16 // minute of that day, if timed
 	timed bool
 	zone  *time.Location // nil: UTC
+	// sorted: the records of the item are in order, as inOrder puts them.
+	sorted bool
 }
 
 func (q Question) asked() asked {

@@ -146,6 +146,8 @@ const (
 	aboutRefrozen
 	aboutTested
 	aboutStored
+	aboutHot
+	aboutSummed
 	aboutPartMade
 	aboutPartExpiry
 )
@@ -216,6 +218,9 @@ func (l contradictRule) thaws(it *Item, q *asked, s *sink) {
 			break
 		}
 	}
+	if it.outUsed() > 0 {
+		l.happened(aboutSummed, 0, it.OutAsOf, it, q, s)
+	}
 	if len(it.Refrozen) > 0 && outingsOf(it, q).unpaired {
 		s.add(doubt(l, slipUnpaired))
 	}
@@ -231,7 +236,7 @@ func (l contradictRule) records(it *Item, q *asked, s *sink) {
 	}
 	for i := range it.Storage {
 		st := &it.Storage[i]
-		if l.beforeMade(aboutStored, i, st.last(), it.DOM, s) || l.inFuture(aboutStored, i, st.From, q, s) {
+		if l.beforeMade(aboutStored, i, st.last(), it.DOM, s) || l.inFuture(aboutStored, i, st.From, q, s) || l.inFuture(aboutHot, i, st.HotFrom, q, s) {
 			break
 		}
 	}
@@ -305,6 +310,10 @@ func (t *telling) slipped(m mark) (what string, d, made label.Date) {
 		return "refrozen", it.Refrozen[m.n], made
 	case aboutTested:
 		return "tested", it.Tests[m.n].On, made
+	case aboutHot:
+		return "too warm from", it.Storage[m.n].HotFrom, made
+	case aboutSummed:
+		return "time out summed", it.OutAsOf, made
 	case aboutStored:
 		if m.kind == slipFuture {
 			return "stored from", it.Storage[m.n].From, made

@@ -28,7 +28,8 @@ import (
 //   - passed tests of one day count as one, and of what they give the least (own
 //     decision, the safe side);
 //   - where the class gives no extension, the authority must say to what day, and before
-//     the batch has ended: what is rejected stays rejected;
+//     the batch has ended, to the minute where it ends by the hour: what is rejected stays
+//     rejected. Past an inspect/test or best-before date it is held, not rejected;
 //   - an item of US DoD type I is never extended; a failed test takes back all.
 //
 // Sources: USAF T.O. 1-1-700 §12.8 (half, repeatable until a test fails), MMM-A-1617B
@@ -67,9 +68,37 @@ const (
 	isSameDay
 )
 
+// stop is an end as it stood before any test.
+type stop struct {
+	day    date.Date
+	minute int16 // of the day, if timed
+	timed  bool
+	holds  bool // past it the batch waits for a test; else, where nothing extends it, it goes
+}
+
+func stopOn(d date.Date) stop { return stop{day: d} }
+
+// stopOf is the end that a printed date is.
+func stopOf(d *label.Date, holds bool) stop {
+	minute, ok := d.Clock()
+	return stop{day: lastDay(*d), minute: int16(minute), timed: ok, holds: holds}
+}
+
+// over reports whether a stop, some days earlier, may have come before a test was passed
+// or what it gives was given.
+func (s stop) over(given label.Date, earlier int) bool {
+	end, day := s.day.Add(-date.PeriodOfDays(earlier)), lastDay(given)
+	if day != end || !s.timed {
+		return day.After(end)
+	}
+	minute, ok := given.Clock()
+	return !ok || minute > int(s.minute)
+}
+
 // extended is the end that the passed tests have moved an end to, and how many of them
 // did. log may be nil.
-func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Date, int) {
+func (r *Rules) extended(it *Item, q *asked, first stop, log *climb) (date.Date, int) {
+	end := first.day
 	if f := it.failed(q); f >= 0 {
 		if log != nil {
 			log.refused = append(log.refused, upper(it.Tests[f].title())+" takes back every extension.")
@@ -78,7 +107,7 @@ func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Da
 	}
 	steps := 0
 	var last rung // the extension that counts last
-	for k := it.nextTest(-1); k >= 0; k = it.nextTest(k) {
+	for k := it.nextTest(-1, q); k >= 0; k = it.nextTest(k, q) {
 		test := &it.Tests[k]
 		if !test.Passed {
 			continue
@@ -88,7 +117,11 @@ func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Da
 		if same { // in the place of the one before it
 			g.before, g.end, n = last.before, last.before, steps-1
 		}
-		why := r.refuses(it, test, q, g.before, n)
+		before := first // once moved, an end is a whole day
+		if n > 0 {
+			before = stop{day: g.before, holds: first.holds}
+		}
+		why := r.refuses(it, test, q, before, n)
 		if why == granted {
 			why = r.climb(it, &g)
 		}
@@ -106,7 +139,7 @@ func (r *Rules) extended(it *Item, q *asked, end date.Date, log *climb) (date.Da
 }
 
 // refuses says why a passed test cannot move an end.
-func (r *Rules) refuses(it *Item, test *Test, q *asked, end date.Date, steps int) refusal {
+func (r *Rules) refuses(it *Item, test *Test, q *asked, end stop, steps int) refusal {
 	e := &r.Extension
 	switch {
 	case r.item.coded == typeI:
@@ -123,7 +156,7 @@ func (r *Rules) refuses(it *Item, test *Test, q *asked, end date.Date, steps int
 		return isOneTooMany
 	case e.Kind == NoExtension && test.To.IsZero() && test.Span.IsZero():
 		return isWithoutDay
-	case !r.extendable() && lastDay(test.granted()).After(end.Add(-date.PeriodOfDays(it.spent()))):
+	case !r.extendable() && !end.holds && end.over(test.granted(), it.spent()):
 		return isTooLate // warm storage may have ended it sooner
 	}
 	return granted
@@ -247,12 +280,13 @@ func addMonths(d date.Date, n int) date.Date { return label.AddLife(d, period.Ne
 
 // ladder says how tests have moved an end: "Extended to …", or "" where none did; and,
 // for an end that is past, why they moved it no further. was names the end itself.
-func (t *telling) ladder(m mark, end date.Date, was string) (extended, more string) {
+func (t *telling) ladder(m mark, first stop, was string) (extended, more string) {
+	end := first.day
 	if len(t.it.Tests) == 0 {
 		return "", ""
 	}
 	var c climb
-	t.rules.extended(t.it, t.q, end, &c)
+	t.rules.extended(t.it, t.q, first, &c)
 	for _, said := range c.refused {
 		if m.past {
 			more += " " + said

@@ -51,7 +51,7 @@ func (thawRule) words(m mark, t *telling) (string, string) {
 		may = times(allowed)
 	}
 	if m.kind == thawBefore {
-		return fmt.Sprintf("Out of the freezer for %s before it was thawed%s, so it may have been thawed once more; it may be thawed %s.", hours(t.it.outUsed()), t.thawDates(), may), source
+		return fmt.Sprintf("%s out of the freezer are on record from before it was thawed%s: that looks like one thaw more, and it may be thawed %s.", hours(t.it.outUsed()), t.thawDates(), may), source
 	}
 	return fmt.Sprintf("Thawed %s%s; it may be thawed %s.", times(n), t.thawDates(), may), source
 }
@@ -182,9 +182,9 @@ func (outTimeRule) words(m mark, t *telling) (string, string) {
 	case m.kind == outUnknown:
 		return fmt.Sprintf("Thawed %s, but how long it was out is not recorded; %s is allowed.", times(it.thawed()), hours(out.Max)), out.From
 	case m.kind == outSum && m.past:
-		return fmt.Sprintf("Out time is spent: %s of %s.", hours(o.used), hours(out.Max)), out.From
+		return fmt.Sprintf("Out time is spent: %s.", hoursOf(o.used, out.Max)), out.From
 	case m.kind == outSum:
-		return fmt.Sprintf("Out of the freezer for %s of %s so far.", hours(o.used), hours(out.Max)), out.From
+		return fmt.Sprintf("Out of the freezer for %s so far.", hoursOf(o.used, out.Max)), out.From
 	case m.byHour && !m.timed:
 		return fmt.Sprintf("Out of the freezer since %s, good for %s from leaving the freezer: by the hour, not by the day; whoever thawed it must say when.",
 			m.since(), hours(out.Max-o.used)), out.From

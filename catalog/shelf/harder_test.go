@@ -59,6 +59,18 @@ func TestMoreTestsGiveNoMoreThanTheyShould(t *testing.T) {
 			Use, "2026-03-31", "usable through 31 March 2026 without another test."},
 		"until it is tested again": {half, Item{DOM: made, Expiry: end, Tests: []Test{to("2026-01-10", "2026-03-31"), passed(t, "2026-04-01")}}, "2026-04-01",
 			Use, "2026-10-01", "counted from the day of the test"},
+		// Good until 08:00; what was given at 17:00 came too late.
+		"what ended by the hour stays so": {Rules{}, Item{DOM: printedAs(t, "2026-09-08"), Expiry: printedAs(t, "2027-03-08T08:00"), Tests: []Test{to("2027-03-08T17:00", "2027-04-30")}}, "2027-03-09",
+			Reject, "2027-03-08", "the batch had ended, and what cannot be extended stays rejected."},
+		"so without the hour": {Rules{}, Item{DOM: printedAs(t, "2026-09-08"), Expiry: printedAs(t, "2027-03-08T08:00"), Tests: []Test{to("2027-03-08", "2027-04-30")}}, "2027-03-09",
+			Reject, "2027-03-08", "the batch had ended, and what cannot be extended stays rejected."},
+		"given before the hour": {Rules{}, Item{DOM: printedAs(t, "2026-09-08"), Expiry: printedAs(t, "2027-03-08T08:00"), Tests: []Test{to("2027-03-08T08:00", "2027-04-30")}}, "2027-03-09",
+			Use, "2027-04-30", "Extended to 30 April 2027"},
+		// Past an inspect/test date a batch waits for its test, and a test settles it.
+		"a test past the inspect date": {sealant, Item{DOM: printedAs(t, "2026-09-08"), Inspect: printedAs(t, "2027-02"), Tests: []Test{to("2027-03-05", "2027-05-30")}}, "2027-03-08",
+			Use, "2027-05-30", "counted from the inspect/test date on the label, 28 February 2027"},
+		"but not past its life": {sealant, Item{DOM: printedAs(t, "2026-05-08"), Inspect: printedAs(t, "2027-01"), Tests: []Test{to("2027-03-05", "2027-05-30")}}, "2027-03-08",
+			Reject, "2027-02-08", "the batch had ended, and what cannot be extended stays rejected."},
 		"a test known by its month counts from its end on": {half, Item{DOM: made, Expiry: end, Tests: []Test{passed(t, "2026-07")}}, "2026-07-30",
 			Hold, "2026-06-30", "it counts only from its day on."},
 		"and from the end before it": {half, Item{DOM: made, Expiry: end, Tests: []Test{passed(t, "2026-07")}}, "2026-07-31",
@@ -156,6 +168,26 @@ func TestWarmStorageBringsEveryEndNearer(t *testing.T) {
 	}
 }
 
+// What is spent and what is allowed are said in one unit.
+func TestOutTimeIsSaidInOneUnit(t *testing.T) {
+	for want, used := range map[string]time.Duration{
+		"Out time is spent: 241 h of 240 h.":                  241 * hour,
+		"Out time is spent: 11 days of 10 days.":              264 * hour,
+		"Out of the freezer for 24 h of 240 h so far.":        24 * hour,
+		"Out of the freezer for 9 days of 10 days so far.":    216 * hour,
+		"Out of the freezer for 10 h 30 min of 240 h so far.": 10*hour + 30*time.Minute,
+	} {
+		j := Judge(Item{Expiry: printedAs(t, "2027-12"), OutUsed: used}, Rules{OutTime: Span{Max: 240 * hour, From: "test"}, Thaws: Thaws{Max: AnyThaws, From: "test"}}, base)
+		assert.Equal(t, want, limitOf(t, j, LimitOutTime).Reason)
+	}
+}
+
+// A life that counts for information is the class's own: no test makes it look longer.
+func TestALifeForInformationIsNotExtended(t *testing.T) {
+	it := Item{DOM: printedAs(t, "2026-03-08"), Expiry: printedAs(t, "2027-03-01"), Tests: []Test{passed(t, "2027-03-02")}}
+	assert.Equal(t, "Made 8 March 2026, life 9 months: to 8 December 2026. For information only: the expiry on the label counts.", limitOf(t, Judge(it, halves, base), LimitClassLife).Reason)
+}
+
 // Time on the container says that it was out before, when nothing else does.
 func TestTimeOnTheContainerTellsOfAnEarlierThaw(t *testing.T) {
 	out := Rules{OutTime: Span{Max: 240 * hour, From: "test"}, Thaws: Thaws{Max: AnyThaws, From: "test"}, ThawLife: Span{Max: 720 * hour, From: "test"}}
@@ -169,7 +201,7 @@ func TestTimeOnTheContainerTellsOfAnEarlierThaw(t *testing.T) {
 	assert.Equal(t, LimitThawLife, Judge(tin, out, base).Governing.Name)
 	j = Judge(tin, once, base)
 	assert.Equal(t, Hold, j.Verdict)
-	assert.Equal(t, "Out of the freezer for 10 h before it was thawed (7 March 2027 08:00), so it may have been thawed once more; it may be thawed once and never refrozen.", j.Governing.Reason)
+	assert.Equal(t, "10 h out of the freezer are on record from before it was thawed (7 March 2027 08:00): that looks like one thaw more, and it may be thawed once and never refrozen.", j.Governing.Reason)
 	tin.OutAsOf = printedAs(t, "2027-03-08T00:00") // the sum has that outing in it
 	assert.Equal(t, Use, Judge(tin, once, base).Verdict)
 	tin.OutAsOf, tin.Thawed, tin.Refrozen = label.Date{}, printedDates(t, "2027-03-01T08:00", "2027-03-07T08:00"), printedDates(t, "2027-03-01T18:00")
@@ -255,6 +287,44 @@ func TestAHoldThatComesUpAgainHoldsAgain(t *testing.T) {
 		it, said := Replay(c.label, c.events)
 		assert.Equal(t, c.want, Judge(it, Rules{}, base).Verdict, "%s: %q", name, said)
 	}
+}
+
+// A date of the temperature that cannot be is not taken for a later start.
+func TestAHotSpellCannotBeginAfterItsEnd(t *testing.T) {
+	r := Rules{Hot: fiveWeeks}
+	spell := Storage{From: printedAs(t, "2027-01-10"), To: printedAs(t, "2027-01-12"), Measured: true, MinC: 20, MaxC: 30, HotFrom: printedAs(t, "2027-02-10")}
+	j := Judge(Item{Expiry: printedAs(t, "2027-12"), Storage: []Storage{spell}}, r, base)
+	assert.Equal(t, Reject, j.Verdict)
+	assert.Equal(t, day(t, "2027-02-14"), j.Governing.Date)
+	spell.From = label.Date{}
+	assert.Equal(t, Hold, Judge(Item{Expiry: printedAs(t, "2027-12"), Storage: []Storage{spell}}, r, base).Verdict, "and nobody says when")
+	j = Judge(Item{Expiry: printedAs(t, "2027-12"), Storage: []Storage{{HotFrom: printedAs(t, "2027-03-09")}}}, r, base)
+	assert.Equal(t, "Dates contradict: too warm from 9 March 2027 lies after the day judged, 8 March 2027.", j.Governing.Reason)
+	j = Judge(Item{Expiry: printedAs(t, "2027-12"), OutUsed: hour, OutAsOf: printedAs(t, "2028-03-09"), Thawed: printedDates(t, "2027-03-01")}, Rules{Thaws: Thaws{Max: 1}, OutTime: Span{Max: 999 * hour}}, base)
+	assert.Equal(t, Hold, j.Verdict)
+	assert.Contains(t, j.Governing.Reason, "time out summed 9 March 2028 lies after the day judged")
+}
+
+// No extension reaches further than half the original life from the last test that was
+// passed: T.O. 1-1-700 §12.8 gives one half for each.
+func TestNoExtensionReachesBeyondHalfALifeFromTheLastTest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		it, r, on := anyItem(t, 0), anyRules(t), anyDay(t)
+		if it.Expiry.IsZero() || it.Code != "" || it.Polymer != "" || it.DOM.IsZero() {
+			t.Skip("no plain label")
+		}
+		last, most := date.Date{}, wholeMonths(lastDay(it.DOM), lastDay(it.Expiry))/2
+		for _, x := range it.Tests {
+			if x.Passed && !x.On.IsZero() && x.On.First().After(last) {
+				last = x.On.First()
+			}
+		}
+		for _, l := range Judge(it, r, on).Limits {
+			if l.Name == LimitLabelExpiry && l.Date.After(lastDay(it.Expiry)) {
+				require.False(t, l.Date.After(addMonths(last, most)))
+			}
+		}
+	})
 }
 
 // A log of years and a record kept by the minute are gone through all the same. This is a

@@ -46,8 +46,9 @@ type Item struct {
 
 	// OutUsed is the time out of the freezer that is recorded on the container itself.
 	// It covers the thaws before OutAsOf, or, with that zero, those before the last of
-	// Thawed. With zero, and no return to the freezer recorded, the batch counts as out
-	// since the first of Thawed.
+	// Thawed; with no such thaw on record it tells of one, nobody knows when. With zero,
+	// and no return to the freezer recorded, the batch counts as out since the first of
+	// Thawed.
 	OutUsed time.Duration
 	OutAsOf label.Date
 
@@ -95,7 +96,8 @@ type Test struct {
 	Reference string // the report or order
 	Results   string // what was measured: "application time 2 h 10, Shore A 48 at 72 h"
 	// To is the last day that the authority gives, or zero: then by as much as the
-	// class allows. Span is the span it gives, or zero.
+	// class allows. One before every end on the label counts too: past it the batch is
+	// held. Span is the span it gives, or zero.
 	To   label.Date
 	Span period.Period
 	// Given is when the authority gave it, where that was later than the test; zero:
@@ -108,7 +110,8 @@ type Test struct {
 type Storage struct {
 	Where    string     // "hangar store logger", or ""
 	From, To label.Date // the stretch; To is zero where only one moment is known
-	// MinC and MaxC are the lowest and highest temperature, °C, meaningful if Measured.
+	// MinC and MaxC are the lowest and highest temperature, °C, meaningful if Measured;
+	// recorded the wrong way round they mean the same.
 	MinC, MaxC float64
 	Measured   bool
 	// HotFrom is the first moment above the class's hot limit, zero if it never was.

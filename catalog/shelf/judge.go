@@ -33,6 +33,7 @@ func Judge(it Item, r Rules, on date.Date) Judgement { return JudgeFor(&it, &r, 
 // in their lists makes no difference. Nothing of it or r is changed or kept.
 func JudgeFor(it *Item, r *Rules, q Question) Judgement {
 	own, terms, a := it.inOrder(), *r, q.asked()
+	a.sorted = true
 	terms.fit(&own)
 	found := kept{all: make([]mark, 0, 8)}
 	s := sink{it: &own, q: &a, kept: &found}

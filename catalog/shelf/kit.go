@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/rickb777/date"
-
 	"beadline/cure/quantity"
 )
 
@@ -84,7 +82,7 @@ func (l partExpiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 		var m mark
 		switch {
 		case !p.Expiry.IsZero():
-			m = printedMark(l, &p.Expiry, it, r, q)
+			m = printedMark(l, &p.Expiry, false, it, r, q)
 			if !m.byHour {
 				m.verdict = r.pastLife(int(m.steps))
 			}
@@ -98,7 +96,7 @@ func (l partExpiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 			_, end := r.lifeFrom(p.DOM)
 			last, steps := end, 0
 			if len(it.Tests) > 0 {
-				last, steps = r.extended(it, q, end, nil)
+				last, steps = r.extended(it, q, stopOn(end), nil)
 			}
 			m = dayMark(l, last, r.pastLife(steps), q)
 			m.steps = int16(steps)
@@ -114,14 +112,15 @@ func (partExpiryRule) words(m mark, t *telling) (string, string) {
 	if m.kind == partUndated {
 		return fmt.Sprintf("%s was made %s, but has no expiry, and no shelf life is known for %s.", name, p.DOM, t.class()), "own decision: what nothing is known of is held, not passed"
 	}
-	var end date.Date
+	var end stop
 	var what, source string
 	if p.Expiry.IsZero() {
-		_, end = t.rules.lifeFrom(p.DOM)
+		_, last := t.rules.lifeFrom(p.DOM)
+		end = stopOn(last)
 		what = fmt.Sprintf("%s was made %s, life %s", name, p.DOM, quantity.FormatLife(t.rules.Unopened.Span))
 		source = t.rules.Unopened.From
 	} else {
-		end = lastDay(p.Expiry)
+		end = stopOf(&p.Expiry, false)
 		what = fmt.Sprintf("%s has an expiry of its own, %s", name, p.Expiry)
 		source = printedSource(p.Expiry)
 	}

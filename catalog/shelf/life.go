@@ -33,8 +33,8 @@ func (l classLifeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if !r.Unopened.Unlimited {
 		start, end := r.lifeFrom(it.DOM)
 		last, steps := end, 0
-		if len(it.Tests) > 0 {
-			last, steps = r.extended(it, q, end, nil)
+		if counts && len(it.Tests) > 0 {
+			last, steps = r.extended(it, q, stopOn(end), nil)
 		}
 		m = dayMark(l, last, r.pastLife(steps), q)
 		m.start, m.steps, m.counts = start, int16(steps), counts
@@ -78,7 +78,10 @@ func (t *telling) lifeWords(m mark, life, unlimited string) (string, string) {
 	}
 	_, end := t.rules.lifeFrom(t.it.DOM)
 	how, source := t.counted(m.start)
-	extended, more := t.ladder(m, end, "the end of its life")
+	extended, more := "", ""
+	if m.counts {
+		extended, more = t.ladder(m, stopOn(end), "the end of its life")
+	}
 	made := fmt.Sprintf("Made %s, %s%s", t.it.DOM, life, how)
 	if source != "" {
 		source = "; " + source

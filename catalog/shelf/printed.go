@@ -12,14 +12,12 @@ import (
 const monthSource = "printed on the label; a month counts to its last day (US Navy shelf-life training texts)"
 
 // printedMark is the limit of a printed date: to the minute where it is printed to the
-// minute, and to the end of the extensions where tests have moved it.
-func printedMark(r rule, d *label.Date, it *Item, rules *Rules, q *asked) mark {
-	end, steps := d.First(), 0
-	if p := d.Precision(); p != label.Day && p != label.Minute {
-		end = d.Last()
-	}
+// minute, and to the end of the extensions where tests have moved it. holds: past it the
+// batch is held, whatever the class says of extensions.
+func printedMark(r rule, d *label.Date, holds bool, it *Item, rules *Rules, q *asked) mark {
+	end, steps := lastDay(*d), 0
 	if len(it.Tests) > 0 {
-		end, steps = rules.extended(it, q, end, nil)
+		end, steps = rules.extended(it, q, stopOf(d, holds), nil)
 	}
 	m := dayMark(r, end, Hold, q)
 	if minute, ok := d.Clock(); ok && steps == 0 {
@@ -44,7 +42,7 @@ func (l expiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 		s.put(&mark{rule: l, date: last, dated: true, verdict: r.pastLife(0), past: q.on.After(last), counts: true})
 		return
 	}
-	m := printedMark(l, &it.Expiry, it, r, q)
+	m := printedMark(l, &it.Expiry, false, it, r, q)
 	if !m.byHour {
 		m.verdict = r.pastLife(int(m.steps))
 	}
@@ -53,7 +51,7 @@ func (l expiryRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 
 func (expiryRule) words(m mark, t *telling) (string, string) {
 	d := t.it.Expiry
-	extended, more := t.ladder(m, lastDay(d), "the expiry on the label")
+	extended, more := t.ladder(m, stopOf(&d, false), "the expiry on the label")
 	source := printedSource(d) + t.ladderSource(m)
 	switch {
 	case m.byHour:
@@ -83,13 +81,13 @@ func (inspectRule) name() Name { return LimitInspectDate }
 
 func (l inspectRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if !it.Inspect.IsZero() {
-		s.add(printedMark(l, &it.Inspect, it, r, q))
+		s.add(printedMark(l, &it.Inspect, true, it, r, q))
 	}
 }
 
 func (inspectRule) words(m mark, t *telling) (string, string) {
 	d := t.it.Inspect
-	extended, more := t.ladder(m, lastDay(d), "the inspect/test date on the label")
+	extended, more := t.ladder(m, stopOf(&d, true), "the inspect/test date on the label")
 	source := printedSource(d) + t.ladderSource(m)
 	switch {
 	case m.byHour:
@@ -117,13 +115,13 @@ func (bestBeforeRule) name() Name { return LimitBestBefore }
 
 func (l bestBeforeRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if !it.BestBefore.IsZero() {
-		s.add(printedMark(l, &it.BestBefore, it, r, q))
+		s.add(printedMark(l, &it.BestBefore, true, it, r, q))
 	}
 }
 
 func (bestBeforeRule) words(m mark, t *telling) (string, string) {
 	d := t.it.BestBefore
-	extended, more := t.ladder(m, lastDay(d), "the best-before date on the label")
+	extended, more := t.ladder(m, stopOf(&d, true), "the best-before date on the label")
 	source := printedSource(d) + "; that it holds the batch: own decision" + t.ladderSource(m)
 	switch {
 	case m.byHour:

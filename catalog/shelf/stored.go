@@ -84,6 +84,8 @@ func (hotStorageRule) name() Name { return LimitHotStorage }
 // was, but nobody says when.
 func (st *Storage) hot(r *Rules) (first label.Date, was, known bool) {
 	switch {
+	case !st.HotFrom.IsZero() && st.HotFrom.First().After(lastDay(st.last())) && !st.last().IsZero():
+		return st.From, true, !st.From.IsZero() // it cannot have begun after its end
 	case !st.HotFrom.IsZero():
 		return st.HotFrom, true, true
 	case st.Measured && st.warmest() > r.Hot.AboveC:
@@ -262,16 +264,17 @@ func (it *Item) ending(n int, r *Rules, q *asked) (end date.Date, v Verdict, ok 
 			made = p.DOM
 		}
 	}
+	holds, first := n == 2 || n == 3, stop{}
 	switch {
 	case !d.IsZero():
-		end = lastDay(d)
+		first = stopOf(&d, holds)
 	case !made.IsZero() && r.Unopened.Known() && !r.Unopened.Unlimited:
-		_, end = r.lifeFrom(made)
+		_, first.day = r.lifeFrom(made)
 	default:
 		return end, v, false
 	}
-	end, steps := r.extended(it, q, end, nil)
-	if n == 2 || n == 3 {
+	end, steps := r.extended(it, q, first, nil)
+	if holds {
 		return end, Hold, true
 	}
 	return end, r.pastLife(steps), true

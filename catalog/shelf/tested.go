@@ -49,8 +49,16 @@ func (x *Test) title() string {
 
 // nextTest is the test that follows one in a fixed order, however they are listed; -1
 // before the first and after the last. Records that are the same count once.
-func (it *Item) nextTest(k int) int {
+func (it *Item) nextTest(k int, q *asked) int {
 	next := -1
+	if q.sorted { // the next that is not the same, in one step
+		for next = k + 1; next < len(it.Tests); next++ {
+			if k < 0 || compareTests(&it.Tests[next], &it.Tests[k]) != 0 {
+				return next
+			}
+		}
+		return -1
+	}
 	for i := range it.Tests {
 		if k >= 0 && compareTests(&it.Tests[i], &it.Tests[k]) <= 0 {
 			continue

@@ -60,6 +60,18 @@ func hours(d time.Duration) string {
 	return quantity.FormatSpan(d)
 }
 
+// hoursOf writes how much of a sum is spent, both in one unit: "241 h of 240 h".
+func hoursOf(used, most time.Duration) string {
+	const day = 24 * time.Hour
+	if used%day != 0 && most%time.Hour == 0 {
+		return fmt.Sprintf("%s of %d h", hours(used), most/time.Hour)
+	}
+	if used%time.Hour == 0 && used <= 48*time.Hour && most%time.Hour == 0 {
+		return fmt.Sprintf("%d h of %d h", used/time.Hour, most/time.Hour)
+	}
+	return hours(used) + " of " + hours(most)
+}
+
 // celsius writes a temperature: "27 °C", "26.67 °C".
 func celsius(c float64) string {
 	s := strings.TrimRight(strings.TrimRight(fmt.Sprintf("%.2f", c), "0"), ".")
