@@ -65,6 +65,7 @@ const (
 	monthYear                   // two bare numbers were read as month and year
 	decade                      // the decade was not printed either
 	isoWeek                     // a week was taken for one of ISO 8601
+	bareDays                    // five bare digits were read as year and day of the year
 )
 
 // DayOf is a date known to the day.
@@ -184,10 +185,17 @@ func (d Date) YearDigits() int {
 const CenturyAhead = 25
 
 // Unsure says why a date has to be written in full before anything rests on it, or "":
-// its year has one digit, which leaves the decade open, or two, and the century taken
-// puts it more than CenturyAhead years ahead of today, so that the one before is as
-// likely.
+// five bare digits, read as year and day of the year, may as well be a spreadsheet's day
+// number; its year has one digit, which leaves the decade open, or two, and the century
+// taken puts it more than CenturyAhead years ahead of today, so that the one before is
+// as likely.
 func (d Date) Unsure(today date.Date) string {
+	if d.guess&bareDays != 0 {
+		if sheet, ok := sheetDay(d.printed[:sheetDigits], today); ok {
+			return fmt.Sprintf("%q: day %d of %d, or a spreadsheet's day number, %s? write it like %s or %s",
+				d.printed, d.first.YearDay(), d.first.Year(), FormatDay(sheet), iso(d.first), iso(sheet))
+		}
+	}
 	switch y := d.first.Year(); {
 	case d.YearDigits() == 1:
 		return fmt.Sprintf("%q: a year of one digit does not say its decade: write it like %s, if it is that year", d.printed, d.Canonical())

@@ -3,6 +3,7 @@ package label
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/rickb777/date"
 )
@@ -132,9 +133,19 @@ func twoNumbers(gs groups, how How) (Date, string) {
 
 // yearAndDay reads YDDD, YYDDD and YYYYDDD if the order says that they are that.
 func yearAndDay(t string, how How) (Date, string) {
+	sheet, maybeSheet := sheetDay(t, how.Today)
 	if how.Order == YearDay {
 		layout := map[int]Layout{4: YDDD, 5: YYDDD, 7: YYYYDDD}[len(t)]
-		return layout.read(t, how.Today)
+		d, why := layout.read(t, how.Today)
+		if why == "" && layout == YYDDD {
+			d.guess |= bareDays
+		}
+		if why == "" || !maybeSheet {
+			return d, why
+		}
+	}
+	if maybeSheet {
+		return Date{}, fmt.Sprintf("may be a spreadsheet's day number, %s: format its column as a date, or write it like %s", FormatDay(sheet), iso(sheet))
 	}
 	switch len(t) {
 	case 4:
@@ -143,6 +154,27 @@ func yearAndDay(t string, how How) (Date, string) {
 		return Date{}, "five digits may be year and day of the year, or something else: say --date-order yearday, or write it like 2027-181"
 	}
 	return Date{}, "seven digits may be year and day of the year, or something else: say --date-order yearday, or write it like 2027-181"
+}
+
+// A spreadsheet keeps a date as a number of days, and writes that where the column is
+// not formatted as one. Day 1 is 1 January 1900 and there is a day 60, 29 February 1900,
+// which never was: so from day 61 on the date is 30 December 1899 and so many days (from
+// memory, common knowledge of spreadsheets).
+const (
+	sheetDigits           = 5
+	sheetBack, sheetAhead = 10, 20 // years from today in which such a day is looked for; own decision
+)
+
+// sheetDay is the day of a spreadsheet's day number of five digits; ok is false for any
+// other text, and for a day too far from today to be on a label.
+func sheetDay(t string, today date.Date) (d date.Date, ok bool) {
+	if len(t) != sheetDigits || !isNumber(t) {
+		return date.Date{}, false
+	}
+	d = date.New(1899, time.December, 30).Add(date.PeriodOfDays(num(t)))
+	y, m, day := today.Date()
+	from, to := date.New(y-sheetBack, m, day), date.New(y+sheetAhead, m, day)
+	return d, !d.Before(from) && !d.After(to)
 }
 
 // layouts are the layouts of six and of eight digits, by order.

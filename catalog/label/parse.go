@@ -42,7 +42,7 @@ func Parse(s string, today date.Date) (Date, error) { return Read(s, How{Today: 
 //	2026-W53  2026W53                                          week
 //	2027-06  06/2027  06/27  JUN 2027  JUN2027                 month
 //	2Q26  2Q2026  Q2 2026  2026-Q2                             quarter
-//	2027-03-05T08:00  2027-03-05 08:00  5 Mar 2027 08:00       minute, with Clock
+//	2027-03-05T08:00  2027-03-05 8:00  5 Mar 2027 08:00        minute, with Clock
 //
 // Month names are English, short (three letters) or whole, in any case, with
 // spaces, dashes, slashes, points or nothing between. Two-digit years are read
@@ -52,13 +52,15 @@ func Parse(s string, today date.Date) (Date, error) { return Read(s, How{Today: 
 // Numbers alone in which day, month and year cannot be told apart (03/04/2027,
 // 31.12.2027, 270630, 20270630), years with a day of the year (YYDDD, YDDD) and
 // "MAY 27" are read by the Order, and refused without one even where a single order
-// makes a day of them; the line says which it would be, and how to write the date.
+// makes a day of them; the line says which it would be, and how to write the date. Five
+// digits that may be a spreadsheet's day number are refused as that; with YearDay they
+// are read, and are Unsure.
 // A day that does not exist (2027-02-30) is refused always. Years run from 1900 to
 // 2199. The source of the ISO forms is ISO 8601.
 func Read(s string, how How) (Date, error) {
 	t := strings.TrimSpace(s)
 	if t == "" {
-		return Date{}, errors.New("no date given: write it like 2027-06-30")
+		return Date{}, errors.New("no date given: write it like 2027-06-30" + how.orHour())
 	}
 	var d Date
 	var why string
@@ -66,6 +68,9 @@ func Read(s string, how How) (Date, error) {
 		d, why = readClocked(day, clock, how)
 	} else {
 		d, why = read(t, how)
+		if strings.HasPrefix(why, "not a date") {
+			why += how.orHour()
+		}
 	}
 	if why != "" {
 		return Date{}, fmt.Errorf("%s: %s", quote(t), why)
@@ -74,14 +79,27 @@ func Read(s string, how How) (Date, error) {
 	return d, nil
 }
 
+// orHour goes behind an example of a day where an hour is read too.
+func (how How) orHour() string {
+	if how.Clock {
+		return "; with its hour, like 2027-03-05T08:00"
+	}
+	return ""
+}
+
 // splitClock parts the time of day from the day before it: the text from two digits
-// and a colon on, after a space or a T.
+// and a colon on, or one digit, after a space or a T. The hour it gives has two.
 func splitClock(t string) (day, clock string, ok bool) {
 	i := strings.IndexByte(t, ':')
-	if i < 4 || len(t) < i+3 || t[i-3] != 'T' && t[i-3] != ' ' || !isNumber(t[i-2:i]) || !isNumber(t[i+1:i+3]) {
+	if i < 4 || len(t) < i+3 || !isNumber(t[i+1:i+3]) {
 		return "", "", false
 	}
-	return t[:i-3], t[i-2:], true
+	for hour := 1; hour <= 2; hour++ {
+		if at := i - hour - 1; (t[at] == 'T' || t[at] == ' ') && isNumber(t[at+1:i]) {
+			return t[:at], "0"[hour-1:] + t[at+1:], true
+		}
+	}
+	return "", "", false
 }
 
 // readClocked reads a day with a time of day. Times are those of the clock on the

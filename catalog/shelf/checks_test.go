@@ -36,6 +36,7 @@ var checks = map[Name]struct {
 	LimitDatesContradict: {own, Item{DOM: label.DayOf(base.Add(3))}, Rules{}},
 	LimitUndated:         {published, Item{}, Rules{}},
 	LimitUnknownLife:     {published, Item{DOM: label.DayOf(base)}, Rules{}},
+	LimitFarDate:         {own, Item{DOM: label.DayOf(base), Expiry: label.DayOf(base.Add(4000))}, sealant},
 	LimitLabelExpiry:     {published, Item{Expiry: label.DayOf(base)}, Rules{}},
 	LimitInspectDate:     {published, Item{Inspect: label.DayOf(base)}, Rules{}},
 	LimitBestBefore:      {own, Item{BestBefore: label.DayOf(base.Add(-1))}, Rules{}},

@@ -10,12 +10,17 @@ import (
 // Lifting a hold. Evidence settles a doubt about a batch; it does not give it life, and
 // a reject is for good. What is lifted stays in the list of limits, with who freed it.
 
+// Freeable are the names of the limits whose hold a person with authority can lift.
+func Freeable() []Name {
+	return []Name{LimitHeld, LimitStorageBounds, LimitReceipt, LimitCondition, LimitFarDate}
+}
+
 // liftable reports whether evidence can lift a hold, as it can a person's doubt, a
-// damaged or separated pack, a spell of storage, an arrival. The rest are settled by a
+// damaged or separated pack, a spell of storage, an arrival, a date far off. The rest are settled by a
 // test, or by correcting the record.
 func (m *mark) liftable() bool {
 	switch m.rule.(type) {
-	case heldRule, boundsRule, receiptRule:
+	case heldRule, boundsRule, receiptRule, farRule:
 		return true
 	case conditionRule:
 		return int(m.kind) < len(conditionWords) && conditionWords[m.kind].liftable

@@ -165,6 +165,7 @@ func collect(it *Item, r *Rules, q *asked, s *sink) {
 	}
 	undatedRule{}.marks(it, s)
 	unknownLifeRule{}.marks(it, r, s)
+	farRule{}.marks(it, r, q, s)
 	expiryRule{}.marks(it, r, q, s)
 	inspectRule{}.marks(it, r, q, s)
 	bestBeforeRule{}.marks(it, r, q, s)

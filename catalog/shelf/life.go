@@ -67,6 +67,9 @@ func (classLifeRule) words(m mark, t *telling) (string, string) {
 
 func (codeLifeRule) words(m mark, t *telling) (string, string) {
 	code := "shelf-life code " + said(t.it.Code)
+	if class := t.rules.item.classLife; class.Known() && !sameLife(class, t.rules.Unopened) {
+		t.assume("The code on the label counts, %s; %s keeps %s by its class.", lifeWords(t.rules.Unopened), t.class(), lifeWords(class))
+	}
 	return t.lifeWords(m, fmt.Sprintf("%s is %s", code, quantity.FormatLife(t.rules.Unopened.Span)), upper(code)+" sets no limit: the item does not deteriorate.")
 }
 

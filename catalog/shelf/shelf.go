@@ -78,6 +78,7 @@ const (
 	LimitDatesContradict Name = "dates-contradict" // the dates cannot all be true
 	LimitUndated         Name = "undated"          // no date of any kind
 	LimitUnknownLife     Name = "unknown-life"     // nothing printed, and the class gives no life
+	LimitFarDate         Name = "far-date"         // a printed date so far off that a digit may have slipped
 	LimitLabelExpiry     Name = "label-expiry"
 	LimitInspectDate     Name = "inspect-date"
 	LimitBestBefore      Name = "best-before"

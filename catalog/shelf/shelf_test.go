@@ -197,14 +197,14 @@ func TestVerdictAndGoverningLimit(t *testing.T) {
 }
 
 func TestClassLifeIsForInformationBesideAPrintedExpiry(t *testing.T) {
-	it := Item{DOM: printedAs(t, "2025-01-15"), Expiry: printedAs(t, "2027-12")}
+	it := Item{DOM: printedAs(t, "2026-01-15"), Expiry: printedAs(t, "2027-12")}
 	j := Judge(it, sealant, day(t, "2027-03-08"))
 	assert.Equal(t, Use, j.Verdict)
 	last := j.Limits[len(j.Limits)-1]
 	assert.Equal(t, LimitClassLife, last.Name)
 	assert.False(t, last.Counts)
 	assert.True(t, last.Past)
-	assert.Equal(t, "Made 15 January 2025, life 9 months: to 15 October 2025. For information only: the expiry on the label counts.", last.Reason)
+	assert.Equal(t, "Made 15 January 2026, life 9 months: to 15 October 2026. For information only: the expiry on the label counts.", last.Reason)
 }
 
 func TestConventionIsSaid(t *testing.T) {

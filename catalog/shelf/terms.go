@@ -12,8 +12,10 @@ import (
 // the rules of its class.
 type terms struct {
 	coded    coding
-	codeLife bool  // the unopened life is that of the code
-	badCode  error // why the code cannot be counted with
+	codeLife bool // the unopened life is that of the code
+	// classLife is the life that the class gives, where the code's stands in for it.
+	classLife Life
+	badCode   error // why the code cannot be counted with
 
 	sealed   bool   // the unopened life is that of a standard for seals
 	standard string // why it is not known which life a seal has, a sentence
@@ -55,6 +57,7 @@ func (r *Rules) fitCode(code string) {
 		r.item.badCode = err // neither its life nor its type is known
 		return
 	}
+	class := r.Unopened
 	r.item.coded, r.Convention = typeI, LastOfMonth
 	if extendable {
 		r.item.coded = typeII
@@ -64,7 +67,7 @@ func (r *Rules) fitCode(code string) {
 	switch {
 	case !number:
 		r.Unopened = Life{Span: life, Unlimited: err != nil, From: label.CodeSource}
-		r.item.codeLife = true
+		r.item.codeLife, r.item.classLife = true, class
 	case !r.Unopened.Known() || r.Unopened.Unlimited: // the code says that there is an end
 		r.Unopened, r.item.badCode = Life{}, err
 	}

@@ -29,7 +29,16 @@ func newDateReader(o Options) dateReader {
 
 // read reads a date; one that leaves its decade or century open is refused, since what
 // rests on it would.
+//
+// A spreadsheet may write a day with the hour 00:00:00 behind it: that is the day. Any
+// other hour is one, and so is 00:00 where hours are read.
 func (d dateReader) read(s string, how label.How) (label.Date, error) {
+	for _, midnight := range midnights {
+		if day, ok := strings.CutSuffix(s, midnight); ok && (!how.Clock || strings.Count(midnight, ":") > 1) {
+			s = day
+			break
+		}
+	}
 	read, err := label.Read(s, how)
 	if err != nil {
 		return read, err
@@ -40,11 +49,39 @@ func (d dateReader) read(s string, how label.How) (label.Date, error) {
 	return read, nil
 }
 
+// midnights are the ways in which lists write a day's hour that is none (common
+// practice, no source).
+var midnights = []string{" 00:00:00", "T00:00:00", " 0:00:00", " 12:00:00 AM", " 00:00:00.000", "T00:00:00.000", " 00:00", "T00:00", " 0:00"}
+
+// saysNone reports whether a cell says that there is nothing to say.
+func saysNone(s string) bool {
+	switch len(s) {
+	case 1:
+		return s == "-"
+	case 3:
+		return strings.EqualFold(s, "n/a")
+	case 4:
+		return strings.EqualFold(s, "none")
+	}
+	return false
+}
+
+// dated is the field of a column of dates; one that says that there is no date is noted
+// and is empty.
+func (r *reading) dated(c column) string {
+	s := r.field(c)
+	if saysNone(s) {
+		r.none |= 1 << c
+		return ""
+	}
+	return s
+}
+
 func (r *reading) day(c column) label.Date    { return r.date(c, r.h.dates.day) }
 func (r *reading) moment(c column) label.Date { return r.date(c, r.h.dates.moment) }
 
 func (r *reading) date(c column, how label.How) label.Date {
-	s := r.field(c)
+	s := r.dated(c)
 	if s == "" {
 		return label.Date{}
 	}
@@ -57,7 +94,7 @@ func (r *reading) date(c column, how label.How) label.Date {
 
 // moments reads the dates of a field, in the order they happened.
 func (r *reading) moments(c column) []label.Date {
-	s := r.field(c)
+	s := r.dated(c)
 	if s == "" {
 		return nil
 	}
@@ -280,9 +317,9 @@ func (r *reading) test(it *shelf.Item) {
 	t := shelf.Test{On: r.day(tested), By: r.field(testedBy), Authority: r.field(authority),
 		Reference: r.field(reference), Results: r.field(results), To: r.day(extendedTo)}
 	said := r.field(result)
-	if r.field(tested) == "" {
+	if s := r.field(tested); s == "" || saysNone(s) {
 		for _, c := range []column{result, testedBy, results, extendedTo} {
-			if r.field(c) != "" {
+			if s := r.field(c); s != "" && !saysNone(s) {
 				r.fault(tested, fmt.Errorf("has no date, but %s is %s: write the day of the test", c, quote(r.field(c))), true)
 				return
 			}

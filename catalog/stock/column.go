@@ -1,6 +1,7 @@
 package stock
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -70,6 +71,39 @@ func UsualColumns() []string { return slices.Clone(columnNames[:usualColumns]) }
 
 func (c column) String() string { return columnNames[c] }
 
+// columns is a set of columns, a bit each.
+type columns uint32
+
+// absent notes the first lines on which columns of dates say that there is no date.
+type absent [numColumns]int
+
+func (a *absent) note(in columns, line int) {
+	for c := column(0); in != 0; c, in = c+1, in>>1 {
+		if in&1 != 0 && a[c] == 0 {
+			a[c] = line
+		}
+	}
+}
+
+// follow takes over what was noted on the lines behind those before.
+func (a *absent) follow(o *absent, before int) {
+	for c, line := range o {
+		if line > 0 && a[c] == 0 {
+			a[c] = before + line
+		}
+	}
+}
+
+// warnings say what was assumed, of each column once.
+func (a *absent) warnings(name string) (said []string) {
+	for c, line := range a {
+		if line > 0 {
+			said = append(said, fmt.Sprintf("%s:%d: %s says that there is no date (n/a, none or -): this row is judged without one, and so is any other like it", name, line, column(c)))
+		}
+	}
+	return said
+}
+
 func columnNamed(s string) (column, bool) {
 	for c, name := range columnNames {
 		if strings.EqualFold(s, name) {
@@ -83,7 +117,7 @@ func columnNamed(s string) (column, bool) {
 // no source). They are asked about, never taken: "lot" may be the lot of a part.
 var otherNames = map[string]column{
 	"lot": batch, "lot no": batch, "lot number": batch, "lot no.": batch, "batch no": batch, "batch no.": batch, "batch number": batch,
-	"material": class, "product": class, "sealant": class, "type": class,
+	"material": class, "product": class, "sealant": class, "type": class, "part": class, "part no": class, "part number": class, "item": class,
 	"mfg": dom, "mfg date": dom, "manufactured": dom, "made": dom, "date of manufacture": dom, "cure date": dom,
 	"exp": expiry, "exp date": expiry, "expires": expiry, "expiry date": expiry, "expiration": expiry, "expiration date": expiry, "use by": expiry,
 	"insp": inspect, "inspection": inspect, "insp/test": inspect, "test date": inspect,

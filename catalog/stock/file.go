@@ -66,18 +66,14 @@ func (f *File) Means() []string { return f.head.means() }
 // gone through again with another visitor; done hears only of what counts, and of
 // every row once. The warnings are those of the list. Errors: the list cannot be
 // read, or done says so.
-func (f *File) Scan(workers int, begin func(worker int) Visitor, done func(v Visitor, before int) error) (warnings []string, err error) {
+func (f *File) Scan(workers int, begin func(worker int) Visitor, done func(v Visitor, before int) error) ([]string, error) {
 	s := &scan{f: f, begin: begin, done: done, next: f.body.at, due: f.body, waiting: map[int64]*stretch{}, decode: decoder{line: f.head.odd}}
 	var all sync.WaitGroup
 	for w := range max(1, workers) {
 		all.Go(func() { s.work(w) })
 	}
 	all.Wait()
-	warnings = f.head.warnings
-	if w := s.decode.warning(f.name); w != "" {
-		warnings = append(warnings[:len(warnings):len(warnings)], w)
-	}
-	return warnings, s.err
+	return warnings(f.head, s.decode, &s.none, f.name), s.err
 }
 
 // scan is one going through a list. A stretch is read from where a record seems to
@@ -92,6 +88,7 @@ type scan struct {
 	due     mark               // where the next stretch to count starts
 	waiting map[int64]*stretch // read, but not yet counted, by their starts
 	decode  decoder
+	none    absent
 	err     error
 }
 
@@ -102,6 +99,7 @@ type stretch struct {
 	next       int64 // where the first record behind them starts
 	lines      int   // up to next
 	odd        int   // the first line read as Windows-1252; 0: none
+	none       absent
 	err        error
 }
 
@@ -153,6 +151,7 @@ func (s *scan) count(worker int, w *walker) {
 		if st.odd > 0 && s.decode.line == 0 {
 			s.decode.line = s.due.line + st.odd
 		}
+		s.none.follow(&st.none, s.due.line)
 		if s.err = s.done(st.v, s.due.line); s.err == nil && st.err != nil {
 			s.err = fmt.Errorf("%s:%d: %w", s.f.name, s.due.line+st.lines, st.err)
 		}
@@ -200,11 +199,14 @@ func (w *walker) walk(start, end int64, v Visitor) *stretch {
 		}
 		at := At{here.at, in.line}
 		if w.plain.read(line) {
+			if w.plain.none != 0 {
+				st.none.note(w.plain.none, at.Line)
+			}
 			v.Plain(at, &w.plain.row)
 			continue
 		}
 		in.back(here)
-		if st.err = w.record(at, v); st.err != nil {
+		if st.err = w.record(at, v, &st.none); st.err != nil {
 			break
 		}
 	}
@@ -217,7 +219,7 @@ func (w *walker) walk(start, end int64, v Visitor) *stretch {
 }
 
 // record reads a record the full way.
-func (w *walker) record(at At, v Visitor) error {
+func (w *walker) record(at At, v Visitor, none *absent) error {
 	rec, err := w.in.next()
 	if err != nil {
 		return err
@@ -227,10 +229,12 @@ func (w *walker) record(at At, v Visitor) error {
 	}
 	row, bad := w.f.head.row(rec)
 	if bad == nil {
+		none.note(row.none, rec.line)
 		v.Row(at, &row)
 		return nil
 	}
 	bad.File, bad.Line, bad.Row.Line = w.f.name, rec.line, rec.line
+	none.note(bad.Row.none, rec.line)
 	w.in.giveBack(rec)
 	v.Bad(at, bad)
 	return nil

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -33,6 +34,9 @@ var separators = []byte{',', ';', '\t'}
 // separator the file has.
 func readHeader(in *records, name string, o Options) (*header, error) {
 	line, err := in.firstLine()
+	if err == nil && namesSeparator(line) {
+		line, err = in.firstLine()
+	}
 	if err == io.EOF {
 		return nil, fmt.Errorf("%s: the file is empty: it needs a header such as batch,class,expiry", name)
 	}
@@ -61,6 +65,14 @@ func readHeader(in *records, name string, o Options) (*header, error) {
 	}
 	in.sep, best.how, best.odd = best.sep, in.decode.how, in.decode.line
 	return best, nil
+}
+
+// namesSeparator reports whether a line is no header but names the separator for a
+// spreadsheet, as in sep=; (common practice, no source). It is passed over: the header
+// says the same.
+func namesSeparator(line string) bool {
+	s := strings.Trim(line, `" `)
+	return len(s) == len("sep=;") && strings.EqualFold(s[:4], "sep=")
 }
 
 func newHeader(fields []string, o Options, sep byte) *header {
@@ -137,18 +149,50 @@ func (h *header) check() error {
 			h.warnings = append(h.warnings, fmt.Sprintf("column %d, %s, is not known and is kept as it is: did you mean %s?", i+1, quote(name), c))
 		}
 	}
+	return h.missing()
+}
+
+// missing refuses a header without what is needed, and says in full how to map it.
+func (h *header) missing() error {
+	var lacks, maps []string
+	for _, r := range h.opts.Map {
+		maps = append(maps, r.Heading+"="+r.Column)
+	}
+	ask := ""
+	free := slices.Clone(h.extra)
+	// Where nothing looks like a heading of such a list, the line may be a row.
+	headings := h.found() > 0 || slices.ContainsFunc(free, func(i int) bool { _, near := columnNear(h.names[i]); return near })
 	for _, c := range []column{batch, class} {
 		if h.at[c] >= 0 {
 			continue
 		}
-		for _, i := range h.extra {
-			if near, ok := columnNear(h.names[i]); ok && near == c {
-				return fmt.Errorf("the header has no column %s: is column %d, %s, meant? Then rename it or map it: %s", c, i+1, quote(h.names[i]), quote(h.names[i]+"="+c.String()))
-			}
+		lacks = append(lacks, c.String())
+		heading := map[column]string{batch: "Lot No", class: "Part"}[c]
+		at := slices.IndexFunc(free, func(i int) bool { near, ok := columnNear(h.names[i]); return ok && near == c })
+		switch {
+		case at >= 0 && ask == "":
+			ask = fmt.Sprintf(": is column %d, %s, meant?", free[at]+1, quote(h.names[free[at]]))
+		case at < 0 && headings:
+			at = slices.IndexFunc(free, func(i int) bool { _, near := columnNear(h.names[i]); return !near && h.names[i] != "" })
 		}
-		return fmt.Errorf("the header has no column %s: a stock list starts with a line such as batch,class,expiry", c)
+		if at >= 0 {
+			heading = h.names[free[at]]
+			free = slices.Delete(free, at, at+1)
+		}
+		maps = append(maps, heading+"="+c.String())
 	}
-	return nil
+	if lacks == nil {
+		return nil
+	}
+	if ask == "" {
+		ask = ": a stock list starts with a line such as batch,class,expiry."
+	}
+	have := "The headings are "
+	if !headings {
+		have = "The first line has "
+	}
+	return fmt.Errorf("the header has no column %s%s %s%s: rename them or map them, like --map %s", strings.Join(lacks, " and no column "), ask,
+		have, strings.Join(h.names[:min(len(h.names), 12)], ", "), strconv.Quote(strings.Join(maps, ",")))
 }
 
 // checkMap refuses a map of headings that the list does not have, or has twice.

@@ -1,6 +1,8 @@
 package stock
 
 import (
+	"bytes"
+
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 )
@@ -31,6 +33,7 @@ type plainReader struct {
 	classes map[string]string
 	recent  [256]string // classes by slot
 	row     Plain
+	none    columns // of dates, which say that there is none
 }
 
 const (
@@ -85,7 +88,7 @@ func (p *plainReader) read(line []byte) bool {
 	}
 	r := &p.row
 	r.Batch, r.Location, r.Unit, r.Quantity, r.Counted = nil, nil, nil, 0, false
-	r.Item.Class = ""
+	r.Item.Class, p.none = "", 0
 	r.Item.DOM, r.Item.Expiry, r.Item.Inspect, r.Item.Opened = label.Date{}, label.Date{}, label.Date{}, label.Date{}
 	for i, s := range p.cut {
 		role := p.role[i]
@@ -118,13 +121,13 @@ func (p *plainReader) field(c column, f []byte) bool {
 	case class:
 		r.Item.Class = p.class(f)
 	case dom:
-		return p.date(&r.Item.DOM, f)
+		return p.date(c, &r.Item.DOM, f)
 	case expiry:
-		return p.date(&r.Item.Expiry, f)
+		return p.date(c, &r.Item.Expiry, f)
 	case inspect:
-		return p.date(&r.Item.Inspect, f)
-	case opened:
-		return p.date(&r.Item.Opened, f)
+		return p.date(c, &r.Item.Inspect, f)
+	case opened: // where hours are read too, and not here
+		return bytes.IndexByte(f, ':') < 0 && p.date(c, &r.Item.Opened, f)
 	case location:
 		r.Location = f
 	case unit:
@@ -184,7 +187,11 @@ func (p *plainReader) class(f []byte) string {
 }
 
 // date reads a day or something coarser, as the full reader has it.
-func (p *plainReader) date(to *label.Date, f []byte) bool {
+func (p *plainReader) date(c column, to *label.Date, f []byte) bool {
+	if len(f) <= len("none") && saysNone(string(f)) {
+		p.none |= 1 << c
+		return true
+	}
 	if i := dayIndex(f); i >= 0 {
 		d := &p.days[i]
 		if d.IsZero() {

@@ -22,6 +22,7 @@ type reading struct {
 	wrong  []string
 	// lost is true once something could not be read that might speak for the batch.
 	lost bool
+	none columns // of dates, which say that there is none
 }
 
 // field is what the record has in a column, without the spaces around it.
@@ -69,6 +70,7 @@ func (h *header) row(rec record) (Row, *Bad) {
 	if row.Plain = r.plain(); !row.Plain {
 		r.rest(&row)
 	}
+	row.none = r.none
 	for _, i := range h.extra {
 		row.Extra = append(row.Extra, Field{h.names[i], rec.fields[i]})
 	}

@@ -34,6 +34,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -59,7 +60,8 @@ type Row struct {
 	GTIN  string  // trade item number, 14 digits, its check digit right; or ""
 	Extra []Field // columns of other names, in the file's order
 
-	authority, reference string // as given, whether or not there is a test that they are of
+	authority, reference string  // as given, whether or not there is a test that they are of
+	none                 columns // of dates, which say that there is none
 }
 
 // Field is one field of a column that the package has no use for.
@@ -193,10 +195,11 @@ func EachWith(r io.Reader, name string, o Options, each func(Row) error) (Report
 	}
 	report.Columns, report.Means = head.names, head.means()
 	report.Warnings = head.warnings
+	var none absent
 	for {
 		rec, err := in.next()
 		if err == io.EOF {
-			report.Warnings = warnings(head, in.decode, name)
+			report.Warnings = warnings(head, in.decode, &none, name)
 			return report, nil
 		}
 		if err != nil {
@@ -208,24 +211,26 @@ func EachWith(r io.Reader, name string, o Options, each func(Row) error) (Report
 		row, bad := head.row(rec)
 		if bad != nil {
 			bad.File, bad.Line, bad.Row.Line = name, rec.line, rec.line
+			none.note(bad.Row.none, rec.line)
 			report.Bad = append(report.Bad, *bad)
 			// A quote that should have closed on its line may have taken good rows in.
 			in.giveBack(rec)
 			continue
 		}
 		report.Rows++
+		none.note(row.none, rec.line)
 		if err := each(row); err != nil {
 			return report, err
 		}
 	}
 }
 
-func warnings(h *header, d decoder, name string) []string {
-	all := h.warnings
+func warnings(h *header, d decoder, none *absent, name string) []string {
+	all := slices.Clone(h.warnings)
 	if w := d.warning(name); w != "" {
-		all = append(all[:len(all):len(all)], w)
+		all = append(all, w)
 	}
-	return all
+	return append(all, none.warnings(name)...)
 }
 
 // IsUTF16 reports whether a list starts with the mark of UTF-16.

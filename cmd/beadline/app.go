@@ -110,6 +110,7 @@ rules prevail, and only licensed staff release an aircraft.`,
 	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.classCmd(), a.demoCmd())
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
 	foldHelp(root)
+	onlyOnce(root)
 	return root
 }
 
@@ -136,7 +137,10 @@ func foldHelp(cmd *cobra.Command) {
 func flagError(cmd *cobra.Command, err error) error {
 	var bad *pflag.InvalidValueError
 	var unknown *pflag.NotExistError
+	var twice twiceError
 	switch {
+	case errors.As(err, &bad) && errors.As(err, &twice):
+		return usagef("--%s is given twice (%s and %s): keep one", bad.GetFlag().Name, twice.first, twice.second)
 	case errors.As(err, &bad):
 		f := bad.GetFlag()
 		return usagef("--%s %q: write a %s", f.Name, bad.GetValue(), map[string]string{"int": "whole number", "float64": "number", "bool": "yes or no: true or false"}[f.Value.Type()])

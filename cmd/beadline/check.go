@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -50,6 +51,10 @@ expiry lasts to its last day, a life counts from its first), 2Q26, 2026-W53.
 Forms that do not tell day from month are refused, unless --date-order says how
 they are meant. What was done to it may carry an hour: 2027-03-05T08:00. --at is
 the day or moment to judge for, now unless said.
+
+--test, --part and --freed take several words: key=value, with semicolons between
+them. Of --test: on, result (pass or fail), and for more life by it by, authority,
+reference, results, and to (the day it is given to) or adds (a span).
 
 Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 		Example: `  beadline check S-2207 --stock stock.csv
@@ -138,6 +143,9 @@ func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
 	if err != nil {
 		return nil, err
 	}
+	if until := q.Until; !until.IsZero() && len(f.until) <= len("14:00") && until.First() != q.On {
+		a.note("--until " + f.until + " is the next day, " + label.FormatDay(until.First()))
+	}
 	j := desk.NewJudge(c, q.On)
 	j.Ask(q)
 	if f.receipt != "" {
@@ -194,7 +202,11 @@ func (a *app) checkListed(j *desk.Judge, f *checkFlags, o stock.Options, arg str
 			batch, code = s.Lot, &s
 		}
 	}
-	rows, warnings, err := j.BatchOn(list, o, batch)
+	find := j.BatchOn
+	if code == nil { // a batch number, or the plain code of a label printed for a container
+		find = j.LabelOn
+	}
+	rows, warnings, err := find(list, o, batch)
 	a.note(warnings...)
 	if code != nil {
 		for i := range rows {
@@ -248,6 +260,9 @@ func (a *app) storeLogs(j *desk.Judge, it *shelf.Item, files []string) error {
 		if err != nil {
 			return err
 		}
+		if to := s.To.First(); to != j.On {
+			s.Notes = append(s.Notes, fmt.Sprintf("%s ends %s: nothing is known of its store after that.", name, label.FormatDay(to)))
+		}
 		it.Storage = append(it.Storage, s)
 	}
 	return nil
@@ -277,10 +292,14 @@ func (f *checkFlags) conflicts(args []string) error {
 		return usagef("the batch number is empty: copy it from the label")
 	case listed || isScan:
 		return nil
+	case len(args) > 0 && strings.TrimSpace(args[0]) == "":
+		return usagef("the batch or scan is empty: copy it from the label")
 	case len(args) > 0 && strings.HasSuffix(strings.ToLower(args[0]), ".csv"):
 		return usagef("%s looks like a stock list: beadline check BATCH --stock %s, or beadline flag %s for all of it", args[0], args[0], args[0])
 	case len(args) > 0:
 		return usagef("batch %s: say where it is listed: --stock FILE.csv, or describe it: --class CLASS --expiry DATE --batch %s", args[0], args[0])
+	case f.class == "" && (f.polymer != "" || f.standard != ""):
+		return usagef("a seal needs its class too, such as --class elastomer-iso-2230-b: see beadline class list")
 	case f.class == "":
 		return usagef("check needs a batch: BATCH --stock FILE.csv, a scan, or --class CLASS with the dates on its label")
 	}

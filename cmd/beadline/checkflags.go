@@ -282,7 +282,9 @@ func pairsOf(flag, text string, needed, known []string) (pairs, error) {
 		key, value = strings.ToLower(strings.TrimSpace(key)), strings.TrimSpace(value)
 		switch {
 		case !ok || value == "":
-			return nil, usagef("--%s %q: write pairs such as %s=…; %s", flag, strings.TrimSpace(part), all[0], strings.Join(all[1:], ", "))
+			return nil, usagef("--%s %q: write %s=…; with any of %s behind it, semicolons between", flag, strings.TrimSpace(part), all[0], strings.Join(all[1:], ", "))
+		case strings.Contains(value, "=") && strings.Contains(value, ","):
+			return nil, usagef("--%s %q: put semicolons between the words, not commas", flag, text)
 		case !slices.Contains(all, key):
 			hint := "the words here are " + strings.Join(all, ", ")
 			if near := nearest.Names(key, all, 1); near != nil {
@@ -372,8 +374,8 @@ func (r *reading) freed(texts []string) error {
 	return nil
 }
 
-// until reads the moment that the batch must outlast: an hour of the day asked about,
-// or a moment of its own.
+// until reads the moment that the batch must outlast: an hour of the day asked about, or
+// of the next if that hour is past, or a moment of its own.
 func (a *app) until(text string, q *shelf.Question) error {
 	if text == "" {
 		return nil
@@ -384,7 +386,11 @@ func (a *app) until(text string, q *shelf.Question) error {
 		if errH != nil || errM != nil || hour < 0 || hour > 23 || minute < 0 || minute > 59 {
 			return usagef("--until %q: no such hour: write it like 14:00", text)
 		}
-		q.Until = label.At(q.On, hour*60+minute)
+		on := q.On
+		if q.Timed && hour*60+minute < q.At {
+			on = on.Add(1)
+		}
+		q.Until = label.At(on, hour*60+minute)
 		if err := desk.Certain(q.Until, q.On, q.Zone); err != nil {
 			return usagef("--until %w", err)
 		}

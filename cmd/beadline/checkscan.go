@@ -51,6 +51,7 @@ func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
 			if err := skipLine(in); err != nil && err != io.EOF {
 				return err
 			}
+			loop.asked = true
 			if err := loop.unread(line, "the line is longer than any bar code: scan one code at a time"); err != nil {
 				return err
 			}
@@ -61,9 +62,13 @@ func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
 		}
 		// A space or tab may be part of a code, so only the line's end comes off here.
 		if typed := strings.TrimRight(string(text), "\r\n"); strings.TrimSpace(typed) != "" {
+			loop.asked = true
 			if err := loop.answer(line, typed); err != nil {
 				return err
 			}
+		}
+		if err == io.EOF && !loop.asked {
+			return usagef("-: nothing was scanned: is the scanner plugged in?")
 		}
 		if err == io.EOF {
 			return verdictExit(loop.worst)
@@ -87,13 +92,18 @@ type scanLoop struct {
 	flags   *checkFlags
 	list    *desk.List // nil: each scan stands for itself
 	options stock.Options
+	asked   bool // whether any line came
 	worst   shelf.Verdict
 }
 
 // answer answers one line. The error is of writing, or of the list.
 func (l *scanLoop) answer(line int, typed string) error {
 	isScan := scan.Looks(typed)
-	if !isScan && l.list == nil {
+	p, own := desk.StickerTyped(typed)
+	switch {
+	case !isScan && l.list == nil && own:
+		return l.say(l.judge.Alone(p, l.flags.class))
+	case !isScan && l.list == nil:
 		return l.unread(line, "not a bar code that is read here: scan the label's code, or name a list with --stock to type batch numbers")
 	}
 	var s *scan.Scan
@@ -101,9 +111,12 @@ func (l *scanLoop) answer(line int, typed string) error {
 	if isScan {
 		read, err := scan.Parse(typed, l.judge.On)
 		plain, alone := scan.Plain(typed)
+		p, own := desk.StickerTyped(plain)
 		switch {
 		case err != nil && alone && l.list != nil: // the batch in a symbol of its own
 			batch = plain
+		case err != nil && alone && own:
+			return l.say(l.judge.Alone(p, l.flags.class))
 		case err != nil:
 			return l.unread(line, err.Error())
 		default:
@@ -120,7 +133,11 @@ func (l *scanLoop) answer(line int, typed string) error {
 	if batch == "" {
 		return l.unread(line, "the code names no lot, so it cannot be found on "+l.list.Name)
 	}
-	rows, _, err := l.judge.BatchOn(l.list, l.options, batch)
+	find := l.judge.BatchOn
+	if s == nil {
+		find = l.judge.LabelOn
+	}
+	rows, _, err := find(l.list, l.options, batch)
 	if err != nil {
 		return l.unread(line, err.Error())
 	}

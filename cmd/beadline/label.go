@@ -33,7 +33,7 @@ type labelFlags struct {
 	gtin, out                     string
 	page, label, gap, roll        string
 	start, dpi                    int
-	holdTag, noBars               bool
+	holdTag, noBars, force        bool
 	changed                       func(flag string) bool
 }
 
@@ -66,9 +66,10 @@ pot. It is judged as check does. Where that says hold or do not use, no label is
 made; --hold-tag makes a tag DO NOT USE in its place.
 
 With --gtin the Data Matrix is GS1: (01) item, (10) batch, (17) or (7003)
-use-by, (21) container, and the Code 128 has (01) and (10) if the label is wide
-enough. Without it the Data Matrix is an ISO/IEC 15434 envelope with 1T, 14D
-and S, and the Code 128 has the batch.
+use-by, (21) state and container, such as MIXED/2, and the Code 128 has (01),
+(10) and (21) if the label is wide enough. Without it the Data Matrix is an
+ISO/IEC 15434 envelope with 1T, 14D and S, and the Code 128 has batch and state,
+such as S-2207/MIXED. check knows these codes again, and goes by the use-by.
 
 Labels lie in the middle of the page, as many as fit; --start goes on with a
 sheet part-used. Print at 100 %, without fitting to the page.
@@ -108,6 +109,7 @@ given; 4 do not use.`,
 	fl.StringVar(&f.potMass, "pot-mass", "", "how much is mixed in the pot, such as 150g or 5oz")
 	fl.StringVar(&f.gtin, "gtin", "", "trade item number of the container: makes the codes GS1")
 	fl.StringVar(&f.out, "out", "", "file to write: a .pdf or .png")
+	fl.BoolVar(&f.force, "force", false, "let --out replace a file")
 	fl.StringVar(&f.page, "page", "A4", "sheet to print on: A4 or Letter")
 	fl.StringVar(&f.label, "label", "70x37mm", "size of one label, width first")
 	fl.StringVar(&f.gap, "gap", "", "space between labels, across and down, such as 2.5x0mm")
@@ -142,6 +144,11 @@ func (a *app) label(f labelFlags) error {
 	if err != nil {
 		return err
 	}
+	if l.Verdict == shelf.Use || f.holdTag {
+		if err := f.replaces(); err != nil {
+			return err
+		}
+	}
 	p := &show.Printed{Label: l}
 	if l.Verdict == shelf.Use || f.holdTag {
 		tags := l.Tags(containers, strings.TrimSpace(f.by), f.gtin, a.inUnits().Text)
@@ -162,6 +169,15 @@ func (a *app) label(f labelFlags) error {
 		return err
 	}
 	return verdictExit(l.Verdict)
+}
+
+// replaces refuses to write over a file, unless that was asked for.
+func (f *labelFlags) replaces() error {
+	info, err := os.Stat(f.out)
+	if err != nil || f.force || !info.Mode().IsRegular() { // what is no file is refused as it is written
+		return nil
+	}
+	return usagef("--out %s: there is a file already: name another, or say --force to replace it", f.out)
 }
 
 // write puts the drawing into the file, whole or not at all.

@@ -16,7 +16,7 @@ const (
 	GS1DataMatrix Form = iota // GS1 element strings in a Data Matrix
 	Format06                  // an ISO/IEC 15434 envelope of format 06 in a Data Matrix
 	GS1128                    // GS1 element strings in a Code 128
-	Code128                   // the batch alone in a Code 128
+	Code128                   // the batch and the state in a Code 128
 )
 
 var formNames = [...]string{"GS1 DataMatrix", "Data Matrix, ISO/IEC 15434 format 06", "GS1-128", "Code 128"}
@@ -66,10 +66,10 @@ const maxGS1 = 20
 // MatrixCode is the content of the tag's Data Matrix.
 //
 // With a GTIN it is GS1: (01) the item, (10) the batch, then the use-by as (17) for a
-// day or (7003) for a minute, and (21) the container. Without one it cannot be GS1: 10,
-// 17 and 21 need 01 beside them. Then it is an ISO/IEC 15434 envelope of format 06 with
-// the data identifiers 1T (batch), 14D (use-by, YYYYMMDD) and S (container) of ANSI
-// MH10.8.2. These have no identifier for a minute, and the day of a use-by at 09:32 would
+// day or (7003) for a minute, and (21) the state with the container. Without one it
+// cannot be GS1: 10, 17 and 21 need 01 beside them. Then it is an ISO/IEC 15434 envelope
+// of format 06 with the data identifiers 1T (batch), 14D (use-by, YYYYMMDD) and S (state
+// and container) of ANSI MH10.8.2. These have no identifier for a minute, and the day of a use-by at 09:32 would
 // let a reader pass the container until midnight. So 14D is then the last day that is
 // good as a whole, the one before, and within a day of When it is left out. (7003) is a
 // time of the clock on the wall without its zone: of an hour that comes twice, as the
@@ -91,10 +91,7 @@ func (t *Tag) MatrixCode() (Code, error) {
 			e = append(e, element{"17", t.UseBy.At.Format("060102"), true})
 		}
 	}
-	if t.Container != "" {
-		e = append(e, element{"21", t.Container, false})
-	}
-	return gs1(GS1DataMatrix, e), nil
+	return gs1(GS1DataMatrix, append(e, element{"21", t.Serial(), false})), nil
 }
 
 // barCodes are the contents for the Code 128, the best first: what does not fit the
@@ -103,15 +100,17 @@ func (t *Tag) barCodes() ([]Code, error) {
 	if err := plain("batch", t.Batch); err != nil {
 		return nil, err
 	}
-	// The batch alone: a hand scanner types it into any list or form.
-	codes := []Code{{Form: Code128, Text: t.Batch, Readable: []string{t.Batch}}}
+	// Without fields, a hand scanner types it into any list or form. It never is the batch
+	// alone, which would pass for an unopened one.
+	text := t.plainText()
+	codes := []Code{{Form: Code128, Text: text, Readable: []string{text}}}
 	if t.GTIN == "" {
 		return codes, nil
 	}
 	if err := t.checkGS1(); err != nil {
 		return nil, err
 	}
-	best := gs1(GS1128, []element{{"01", t.GTIN, true}, {"10", t.Batch, false}})
+	best := gs1(GS1128, []element{{"01", t.GTIN, true}, {"10", t.Batch, false}, {"21", t.Serial(), false}})
 	return append([]Code{best}, codes...), nil
 }
 
@@ -143,12 +142,10 @@ func (t *Tag) format06() (Code, error) {
 	if day, ok := t.wholeDay(); ok {
 		es = append(es, element{ai: "14D", value: day.Format("20060102")})
 	}
-	if t.Container != "" {
-		if err := plain("container", t.Container); err != nil {
-			return Code{}, err
-		}
-		es = append(es, element{ai: "S", value: t.Container})
+	if err := plain("container", t.Container); err != nil {
+		return Code{}, err
 	}
+	es = append(es, element{ai: "S", value: t.Serial()})
 	c := Code{Form: Format06, Text: "[)>" + recordSeparator + "06"}
 	for _, e := range es {
 		c.Text += groupSeparator + e.ai + e.value
@@ -222,6 +219,9 @@ func (t *Tag) checkGS1() error {
 		if len(x.text) > maxGS1 {
 			return fault(x.field, "%q: it has %d characters, and a GS1 code takes %d: leave out --gtin", x.text, len(x.text), maxGS1)
 		}
+	}
+	if n := maxGS1 - len(t.State.word()+stateSign); len(t.Container) > n {
+		return fault("container", "%q: it has %d characters, and beside %s a GS1 code takes %d: leave out --gtin, or number it shorter", t.Container, len(t.Container), t.State.word(), n)
 	}
 	return t.checkCentury()
 }

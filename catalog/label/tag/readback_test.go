@@ -144,17 +144,17 @@ func TestPictureReadsBack(t *testing.T) {
 // ANSI MH10.8.2.
 func TestContentIsWhatTheStandardsSay(t *testing.T) {
 	want := []struct{ matrix, bars string }{
-		{"]d1[)>\x1e06\x1d1TS-2207\x1d14D20270605\x1dS2\x1e\x04", "]C0S-2207"},
-		{"]d2010952012345678810S-2207\x1d17270605212", "]C1010952012345678810S-2207"},
-		{"]d2010952012345678810S-2207\x1d17270605", "]C1010952012345678810S-2207"},
-		{"]d1[)>\x1e06\x1d1TS-2207\x1dS2\x1e\x04", "]C0S-2207"},
-		{"]d2010952012345678810S-2207\x1d70032703050332\x1d212", "]C1010952012345678810S-2207"},
-		{"]d2010952012345678810S-2207\x1d70032703150200", "]C1010952012345678810S-2207"},
-		{"]d1[)>\x1e06\x1d1TS-2207\x1dS2\x1e\x04", "]C0S-2207"},
-		{"]d2010952012345678810S-2207\x1d212", "]C1010952012345678810S-2207"},
+		{"]d1[)>\x1e06\x1d1TS-2207\x1d14D20270605\x1dSOPENED/2\x1e\x04", "]C0S-2207/OPENED"},
+		{"]d2010952012345678810S-2207\x1d1727060521OPENED/2", "]C1010952012345678810S-2207\x1d21OPENED/2"},
+		{"]d2010952012345678810S-2207\x1d1727060521OPENED", "]C1010952012345678810S-2207\x1d21OPENED"},
+		{"]d1[)>\x1e06\x1d1TS-2207\x1dSMIXED/2\x1e\x04", "]C0S-2207/MIXED"},
+		{"]d2010952012345678810S-2207\x1d70032703050332\x1d21MIXED/2", "]C1010952012345678810S-2207\x1d21MIXED/2"},
+		{"]d2010952012345678810S-2207\x1d70032703150200\x1d21THAWED", "]C1010952012345678810S-2207\x1d21THAWED"},
+		{"]d1[)>\x1e06\x1d1TS-2207\x1dSHOLD/2\x1e\x04", "]C0S-2207/HOLD"},
+		{"]d2010952012345678810S-2207\x1d21REJECT/2", "]C1010952012345678810S-2207\x1d21REJECT/2"},
 	}
 	for i, x := range samples() {
-		d, err := Draw([]Tag{x}, Sheet{Label: Size{100, 60}, DPI: 300})
+		d, err := Draw([]Tag{x}, Sheet{Label: Size{150, 60}, DPI: 300})
 		require.NoError(t, err)
 		page := picture(t, d)
 		require.Len(t, d.Labels[0].Symbols, 2)
@@ -219,7 +219,11 @@ func TestEveryBatchReadsBack(t *testing.T) {
 		x.Batch = word(set, most).Draw(r, "batch")
 		x.Container = ""
 		if rapid.Bool().Draw(r, "numbered") {
-			x.Container = word(set, most).Draw(r, "container")
+			room := most
+			if x.GTIN != "" {
+				room -= len(x.State.word() + stateSign)
+			}
+			x.Container = word(set, room).Draw(r, "container")
 		}
 		if strings.TrimSpace(x.Batch) == "" {
 			return

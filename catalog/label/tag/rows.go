@@ -209,8 +209,9 @@ func (c *composer) lowerWith(module float64, least bool) error {
 // counts for a quiet zone.
 type lowerRow func(width, right float64) error
 
-// lowerRows are the rows beside the Data Matrix and those below. A Code 128 that carries
-// the batch alone has the batch in large letters for its readable characters.
+// lowerRows are the rows beside the Data Matrix and those below. A Code 128 without
+// fields has the batch in large letters for its readable characters, the state stands
+// in the first row.
 func (c *composer) lowerRows() (beside, below []lowerRow) {
 	var bars []lowerRow
 	beside = []lowerRow{c.what}

@@ -9,7 +9,7 @@
 //	err = d.PDF(w, now)
 //
 // The package is pure: no clock, no files, and the same input gives the same bytes.
-// Read on in code.go (what the symbols carry), symbol.go (their modules, sizes and
+// Read on in code.go and state.go (what the symbols carry), symbol.go (their modules, sizes and
 // quiet zones), sheet.go (where labels lie on paper), face.go (what a label says),
 // layout.go and rows.go (where it says it), draw.go, pdf.go and png.go.
 package tag

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 
 	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
@@ -20,12 +21,13 @@ type Checked struct {
 	Row       *stock.Row // nil unless it stands on a stock list
 	Place     string     // "stock.csv:7", or "" unless it stands on a stock list
 	Judgement shelf.Judgement
+	Zone      *time.Location // where the clocks of the answer hang; nil: not said
 	Cautions  []string
 }
 
 // Item judges a batch that a person described.
 func (j *Judge) Item(it shelf.Item) Checked {
-	return Checked{Item: it, Judgement: j.Full(it), Cautions: j.Cautions(it.Class)}
+	return Checked{Item: it, Judgement: j.Full(it), Zone: j.Zone(), Cautions: j.Cautions(it.Class)}
 }
 
 // Batch finds a batch number on a stock list and judges every row that has it, in

@@ -224,6 +224,12 @@ func (l *Label) application() (m Moment, why string, err error) {
 	if !l.Class.Has(cure.Application) {
 		return m, fmt.Sprintf("No application time is known for %s.", l.Class.ID), nil
 	}
+	// Asked by itself, as the refusal of all times together offers numbers from outside
+	// the range, which no label is to have.
+	var outside *cure.RangeError
+	if _, err := l.Class.Steady(cure.Application, cure.NotAfter, cure.Steady{Air: cure.Air{TempC: l.PotC}, PotC: l.PotC, PartC: l.PotC, PotG: l.PotG}); errors.As(err, &outside) {
+		return m, fmt.Sprintf("No application time of %s can be given: %s.", l.Class.ID, strings.TrimSuffix(outside.Text, ".")), nil
+	}
 	t, err := AskTimes(TimesQuestion{Class: l.Class, Air: cure.Air{TempC: l.PotC}, PotC: l.PotC, PartC: l.PotC, PotG: l.PotG, From: l.When})
 	var no *Refusal
 	switch {
@@ -272,6 +278,9 @@ func (l *Label) assume(at time.Time) {
 	if l.Verdict == shelf.Use && !l.PotSaid && slices.ContainsFunc(l.Notes, func(n string) bool { return strings.HasPrefix(n, "application") }) {
 		say("Its temperature is not said: %.4g C stands for it. Warmer is shorter; say --pot if it is.", l.PotC)
 	}
+	if l.Verdict == shelf.Use && l.PotG > 0 && !l.sized() {
+		say("The class says nothing of pot size: a pot of %s may set sooner than a small one; the time is for a pot as the class was tested.", massWords(l.PotG))
+	}
 	if l.Verdict == shelf.Use && l.Item.Expiry.IsZero() {
 		say("No expiry of the container is said: its life is counted from manufacture.")
 	}
@@ -282,6 +291,21 @@ func (l *Label) assume(at time.Time) {
 		say("The containers it was mixed from were opened for this pot.")
 	}
 	l.Assumed = append(l.Assumed, l.Judgement.Assumed...)
+}
+
+// sized reports whether the class says how the application time goes with the size of
+// the pot.
+func (l *Label) sized() bool {
+	c, _, err := l.Class.Curve(cure.Application)
+	return err == nil && c.Mass != nil
+}
+
+// massWords writes how much is in a pot: "150 g", "2 kg".
+func massWords(g float64) string {
+	if g >= 1000 {
+		return fmt.Sprintf("%.3g kg", g/1000)
+	}
+	return fmt.Sprintf("%.3g g", g)
 }
 
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -26,6 +26,9 @@ func FromScan(s *scan.Scan, class string, g *GTINs) (shelf.Item, error) {
 		Batch: s.Lot, Container: s.Serial, Class: class,
 		DOM: s.DOM, Expiry: s.Expiry, Inspect: s.TestBy, BestBefore: s.BestBefore,
 	}
+	if p, ok := StickerOf(s); ok { // its end is of one container, not the batch's expiry
+		it.Container, it.Expiry = p.Container, label.Date{}
+	}
 	switch known := g.Class(s.GTIN); {
 	case class == "":
 		it.Class = known
@@ -40,6 +43,10 @@ func FromScan(s *scan.Scan, class string, g *GTINs) (shelf.Item, error) {
 func (j *Judge) Scanned(it shelf.Item, s *scan.Scan) Checked {
 	c := j.Item(it)
 	c.Scan = s
+	p, own := StickerOf(s)
+	if own {
+		c = j.Stuck(c, p)
+	}
 	if it.Class == "" && s.GTIN != "" && j.GTINs != nil {
 		c.Judgement.Assumed = append(c.Judgement.Assumed, fmt.Sprintf("%s does not have the GTIN %s.", j.GTINs.Name, s.GTIN))
 	}
@@ -58,7 +65,11 @@ func (j *Judge) Scanned(it shelf.Item, s *scan.Scan) Checked {
 	if d := s.SellBy; !d.IsZero() && d.Last().Before(j.On) && endless(&it) {
 		c.Judgement = byScan(c.Judgement, fmt.Sprintf("Its sell-by date, %s, is past, and nothing else printed is known to end it.", d))
 	}
-	for _, d := range []label.Date{it.Expiry, it.Inspect, it.BestBefore} {
+	dates := []label.Date{it.Expiry, it.Inspect, it.BestBefore}
+	if own {
+		dates = append(dates, p.End)
+	}
+	for _, d := range dates {
 		if farCentury(d, j.On) {
 			c.Judgement = byScan(c.Judgement, fmt.Sprintf("%q reads as %s by the century rule of GS1, and nothing keeps so long.", d.Printed(), d))
 		}
@@ -80,15 +91,21 @@ func byScan(v shelf.Judgement, reason string) shelf.Judgement {
 }
 
 // Against compares a row of a stock list with the label that was scanned to find it. A
-// date that differs holds the batch: one of the two is wrong, or it is another tin.
+// date that differs holds the batch: one of the two is wrong, or it is another tin. The
+// end on the label of an opened, thawed or mixed container is one of its own.
 func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 	c.Scan = s
+	expiry := s.Expiry
+	p, own := StickerOf(s)
+	if own {
+		c, expiry = j.Stuck(c, p), label.Date{}
+	}
 	var differ []string
 	for _, d := range []struct {
 		what          string
 		label, listed label.Date
 	}{
-		{"expiry", s.Expiry, c.Item.Expiry}, {"made", s.DOM, c.Item.DOM},
+		{"expiry", expiry, c.Item.Expiry}, {"made", s.DOM, c.Item.DOM},
 		{"inspect/test", s.TestBy, c.Item.Inspect}, {"best before", s.BestBefore, c.Item.BestBefore},
 	} {
 		if !d.label.IsZero() && !d.listed.IsZero() && !sameDate(d.label, d.listed) {
@@ -97,8 +114,11 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the list", d.what, d.label))
 		}
 		if d.what != "made" && farCentury(d.label, j.On) {
-			differ = append(differ, fmt.Sprintf("%s %q reads as %s by the century rule of GS1, and nothing keeps so long", d.what, d.label.Printed(), d.label))
+			differ = append(differ, farWords(d.what, d.label))
 		}
+	}
+	if own && farCentury(p.End, j.On) {
+		differ = append(differ, farWords("use-by", p.End))
 	}
 	if known := j.GTINs.Class(s.GTIN); known != "" && known != c.Item.Class {
 		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s on the list", known, c.Item.Class))
@@ -123,6 +143,10 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		c.Judgement = holdFirst(c.Judgement, l)
 	}
 	return c
+}
+
+func farWords(what string, d label.Date) string {
+	return fmt.Sprintf("%s %q reads as %s by the century rule of GS1, and nothing keeps so long", what, d.Printed(), d)
 }
 
 // sameDate reports whether two dates are the same to the minute. What the list has only

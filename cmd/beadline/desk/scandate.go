@@ -46,21 +46,11 @@ func Certain(d label.Date, today date.Date, zone *time.Location) error {
 	return nil
 }
 
-// freeable are the limits that can hold a batch, and that a person with authority may
-// lift.
-var freeable = []shelf.Name{
-	shelf.LimitHeld, shelf.LimitDatesContradict, shelf.LimitUndated, shelf.LimitUnknownLife, shelf.LimitLabelExpiry,
-	shelf.LimitInspectDate, shelf.LimitBestBefore, shelf.LimitClassLife, shelf.LimitCodeLife, shelf.LimitOpenedLife,
-	shelf.LimitInstalledLife, shelf.LimitThaw, shelf.LimitThawLife, shelf.LimitOutTime, shelf.LimitFailedTest,
-	shelf.LimitHotStorage, shelf.LimitStorageBounds, shelf.LimitStorageLife, shelf.LimitKitParts, shelf.LimitPartExpiry,
-	shelf.LimitReceipt, shelf.LimitCondition, shelf.LimitStandard,
-}
-
 // Freeable are the names of the limits whose hold can be lifted. Those of the desk
 // (scan, list-differs, unknown-class) are not among them: what they ask for settles them.
 func Freeable() []string {
 	var all []string
-	for _, n := range freeable {
+	for _, n := range shelf.Freeable() {
 		all = append(all, string(n))
 	}
 	return all

@@ -3,7 +3,9 @@ package show
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/rickb777/date"
 
@@ -32,11 +34,24 @@ func Check(w io.Writer, rows []desk.Checked, u Units) error {
 	}
 	var assumed []string
 	for _, c := range order {
-		assumed = append(assumed, c.Judgement.Assumed...)
+		for _, said := range c.Judgement.Assumed {
+			if !slices.Contains(storeNotes(c), said) {
+				assumed = append(assumed, said)
+			}
+		}
 	}
 	s.bullets("ASSUMED", once(assumed))
 	s.bullets("CAUTIONS", order[0].Cautions)
 	return s.err
+}
+
+// storeNotes are what the loggers of its store leave open: the verdict cannot know of it.
+func storeNotes(c desk.Checked) []string {
+	var all []string
+	for _, st := range c.Item.Storage {
+		all = append(all, st.Notes...)
+	}
+	return once(all)
 }
 
 // once drops repetitions.
@@ -67,7 +82,8 @@ func (s *sheet) checked(c desk.Checked) {
 		s.block(indent, "Set it aside and tag it: it does not go on an aircraft.")
 	}
 	s.line("")
-	s.block("", "Judged for "+judgedFor(j)+"."+standsAt(c))
+	s.block("", "Judged for "+judgedFor(j, c.Zone)+"."+standsAt(c))
+	s.bullets("MIND", storeNotes(c))
 	s.scanned(c.Scan)
 	s.line("")
 	s.line("LIMITS, the one that decides first")
@@ -145,12 +161,18 @@ func daysLeft(days int) string {
 	return plural(-days, "day", "days") + " past"
 }
 
-// judgedFor is the day or the moment that was asked about.
-func judgedFor(j shelf.Judgement) string {
-	if j.Timed {
-		return weekday(j.On) + " " + clock(j.At)
+// judgedFor is the day or the moment that was asked about, with the zone of its clock.
+func judgedFor(j shelf.Judgement, zone *time.Location) string {
+	said := weekday(j.On)
+	if !j.Timed {
+		return said
 	}
-	return weekday(j.On)
+	said += " " + clock(j.At)
+	if zone == nil {
+		return said
+	}
+	y, m, d := j.On.Date()
+	return said + " " + time.Date(y, m, d, j.At/60, j.At%60, 0, 0, zone).Format("MST")
 }
 
 // scanned lists what the label's code says, in its order.

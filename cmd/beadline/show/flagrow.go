@@ -89,7 +89,7 @@ func foldsAsIs(s string) bool {
 
 // hasQuantity says whether Units.Text may have something to do.
 func hasQuantity(s string) bool {
-	return strings.Contains(s, " C") || strings.Contains(s, " mm")
+	return strings.Contains(s, " C") || strings.Contains(s, "°C") || strings.Contains(s, " mm")
 }
 
 // appendPadded appends a text and fills it up with spaces.

@@ -144,7 +144,10 @@ func codeRemarks(p *Printed) (said []string) {
 	case bars < len(p.Drawing.Labels) && !p.Drawing.Sheet.NoBars:
 		said = append(said, "There is no room for a Code 128 beside the reason.")
 	case gs1 && by[tag.Code128].labels > 0:
-		said = append(said, "The label is too small for a GS1-128: its Code 128 carries the batch alone.")
+		said = append(said, "The label is too small for a GS1-128: its Code 128 carries batch and state alone.")
+	}
+	if p.Verdict == shelf.Use && bars > 0 {
+		said = append(said, "The Code 128 has no room for a use-by: check holds what is scanned by it, until the print is read.")
 	}
 	if c := by[tag.GS1128]; c.labels > 0 && c.module < tag.Distribution {
 		said = append(said, fmt.Sprintf("The GS1-128 is for a hand scanner: in general distribution GS1 asks for bars of %.0f µm and more (from memory).", 1000*tag.Distribution))

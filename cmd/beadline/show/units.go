@@ -74,26 +74,51 @@ func (u Units) Volume(ml float64) string {
 }
 
 var (
-	rangesInText  = regexp.MustCompile(`(-?\d+(?:\.\d+)?) to (-?\d+(?:\.\d+)?) C\b`)
-	degreesInText = regexp.MustCompile(`(-?\d+(?:\.\d+)?) C\b`)
-	stepsInText   = regexp.MustCompile(`(-?\d+(?:\.\d+)?) (?:degrees C\b|C (colder|warmer)\b)`)
+	tempsInText   = regexp.MustCompile(`(\d, ?)?(-?\d+(?:\.\d+)?)(?:(?: °?C)?( to | and | or |-|–|/)(-?\d+(?:\.\d+)?))? (°?)C\b( \(-?\d+(?:\.\d+)? °F\))?`)
+	stepsInText   = regexp.MustCompile(`(every |each |± ?)?(-?\d+(?:\.\d+)?) (?:(degrees C)\b|°?C\b( colder| warmer| rule| of difference| (?:above|below|over) [a-z])?)`)
 	lengthsInText = regexp.MustCompile(`(\d+(?:\.\d+)?) mm\b`)
 )
 
-// Text puts the quantities in a sentence of the physics, which says "18 C",
-// "4 to 49 C", "2 mm", and for an interval "3 degrees C" or "2 C colder", into the units
-// of the reader.
+// Text puts the quantities in a sentence into the units of the reader: "18 C" and
+// "18 °C", "4 to 49 C", "17.5 °C to 41 °C", "5-40 °C", "2 mm"; and intervals, which are
+// said as "3 degrees C", "2 C colder", "3 °C above it", "for every 10 °C" or "± 2 °C".
+// What says both ("10 °C (18 °F)") stays, and so does the last of a row of numbers
+// ("5, 15, 25 °C"), as it is not plain that all are temperatures.
 func (u Units) Text(s string) string {
-	read := func(t string) float64 {
-		v, _ := strconv.ParseFloat(t, 64) // the pattern lets numbers through only
-		return v
-	}
 	swap := func(p *regexp.Regexp, write func(m []string) string) {
-		s = p.ReplaceAllStringFunc(s, func(t string) string { return write(p.FindStringSubmatch(t)) })
+		s = p.ReplaceAllStringFunc(s, func(t string) string {
+			if u == SI && strings.Contains(t, "°C") {
+				return t // to the last figure as it was said
+			}
+			return write(p.FindStringSubmatch(t))
+		})
 	}
-	swap(rangesInText, func(m []string) string { return u.Temps(quantity.Range{Lo: read(m[1]), Hi: read(m[2])}) })
-	swap(stepsInText, func(m []string) string { return strings.TrimSpace(u.Step(read(m[1])) + " " + m[2]) })
-	swap(degreesInText, func(m []string) string { return u.Temp(read(m[1])) })
-	swap(lengthsInText, func(m []string) string { return u.Length(read(m[1])) })
+	swap(stepsInText, func(m []string) string {
+		if m[1]+m[3]+m[4] == "" {
+			return m[0] // a temperature
+		}
+		return m[1] + u.Step(readNumber(m[2])) + m[4]
+	})
+	swap(tempsInText, u.tempsInText)
+	swap(lengthsInText, func(m []string) string { return u.Length(readNumber(m[1])) })
 	return s
+}
+
+// tempsInText writes one or two temperatures: what stands before them, the first, what
+// stands between, the second, the degree sign, and the same in °F behind them.
+func (u Units) tempsInText(m []string) string {
+	before, first, between, second := m[1], readNumber(m[2]), m[3], readNumber(m[4])
+	switch {
+	case m[6] != "" || before != "" && m[5] != "":
+		return m[0]
+	case between == "":
+		return before + u.Temp(first)
+	}
+	return before + u.degrees(first) + between + u.Temp(second)
+}
+
+// readNumber reads what a pattern has found to be a number; "" is 0.
+func readNumber(t string) float64 {
+	v, _ := strconv.ParseFloat(t, 64)
+	return v
 }
