@@ -20,7 +20,8 @@
 //
 // separated by commas, semicolons or tabs. thawed and refrozen may hold several
 // moments, condition several words, with a space or | between them. hot is the first
-// moment that it was too warm. Columns with other names are kept as they are;
+// moment that it was too warm. Where a date stands n/a, none or - is no date, with a
+// warning. A first line such as sep=; is passed over. Columns with other names are kept as they are;
 // Options.Map reads a list whose headings are not these.
 //
 // ReadCSV reads a list whole, EachCSV row by row; a File is a list of any size, gone

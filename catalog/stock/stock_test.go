@@ -191,7 +191,7 @@ func TestAListThatCannotBeReadSaysWhy(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                             "stock.csv: the file is empty: it needs a header",
 		"\ufeff\n\n":                   "stock.csv: the file is empty",
-		"S-1,b-2,2027-08\n":            "stock.csv:1: the header has no column batch: a stock list starts with a line such as batch,class,expiry",
+		"S-1,b-2,2027-08\n":            "stock.csv:1: the header has no column batch and no column class: a stock list starts with a line such as batch,class,expiry",
 		"\nbatch,expiry\n":             "stock.csv:2: the header has no column class",
 		"bacth,class\n":                `stock.csv:1: the header has no column batch: is column 1, "bacth", meant?`,
 		"batch,class,Batch\n":          "stock.csv:1: column batch is there twice (columns 1 and 3): keep one",

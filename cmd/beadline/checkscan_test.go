@@ -63,3 +63,31 @@ func TestEachScanIsJudgedForItsOwnMoment(t *testing.T) {
 	assert.Zero(t, code, said)
 	assert.NotContains(t, said, "DO NOT USE")
 }
+
+// A pot's label is scanned in the morning, and again after its 09:30: by itself and on a
+// list that has its batch for months, at the clock of each scan.
+func TestLabelOfAPotEndsWhileTheScannerLies(t *testing.T) {
+	list := filepath.Join(t.TempDir(), "stock.csv")
+	require.NoError(t, os.WriteFile(list, []byte("batch,class,dom,expiry\nS-2207,polysulfide-b-2,2027-03-01,2027-08-31\n"), 0o600))
+	const gs1 = "]d2010952012345678810S-2207\x1d70032703050930\x1d21MIXED/2\n" // GTIN of the GS1 Digital Link examples
+	for _, from := range [][]string{{"--class", "polysulfide-b-2"}, {"--stock", list}} {
+		var now time.Time
+		hands := &slowHands{lines: []string{gs1, gs1, "S-2207/MIXED\n", "]C0S-2207/MIXED\n"}}
+		hands.wait = func() {
+			now = map[int]time.Time{4: time.Date(2027, 3, 5, 9, 30, 0, 0, time.UTC)}[len(hands.lines)]
+			if now.IsZero() {
+				now = time.Date(2027, 3, 5, 9, 31, 0, 0, time.UTC)
+			}
+		}
+		var out, errs bytes.Buffer
+		a := &app{in: hands, out: &out, err: &errs, clock: func() time.Time { return now }}
+		code := a.run(append([]string{"check", "-", "--zone", "UTC"}, from...))
+		lines := strings.Split(strings.TrimSpace(out.String()), "\n")
+		require.Len(t, lines, 4, out.String()+errs.String())
+		assert.Equal(t, exitReject, code)
+		assert.Regexp(t, "^USE .*usable until 5 Mar 2027 09:30", lines[0])
+		assert.Regexp(t, "^DO NOT USE .*container 2, mixed from batch S-2207. Its use-by, 5 March 2027 09:30, is past", lines[1])
+		assert.Regexp(t, "^HOLD .*Its code carries no hour: read the use-by on the label", lines[2])
+		assert.Regexp(t, "^HOLD .*Its code carries no hour: read the use-by on the label", lines[3])
+	}
+}

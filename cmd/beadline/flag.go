@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"io"
 	"runtime/debug"
 	"strings"
@@ -142,6 +143,9 @@ func (a *app) flag(file string, words flagFlags) error {
 	now, err := a.now()
 	if err != nil {
 		return err
+	}
+	if a.at != "" && !desk.IsDay(a.at) {
+		a.note(fmt.Sprintf("--at %s: a list is judged for whole days, so the hour is not used.", a.at))
 	}
 	c, err := a.classes()
 	if err != nil {

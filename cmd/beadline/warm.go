@@ -40,6 +40,9 @@ what is in it is warm enough to mix or use:
   end   its life out of the freezer ends: thaw life, out time and, of what is
         mixed already, pot life; the first of them counts
 
+It answers for liquids and pastes, and for a rolled film as for a can of its size;
+not for seals and parts of rubber.
+
 All but the last go by the core of the pack, which is the last to warm up. WORK TO
 is the safe side: the pack at its slowest, in a room --margin colder than said.
 LIKELY is for information only.
@@ -54,10 +57,11 @@ the class is refused.
 
 ` + exitHelp + ` Here 3 is also: it cannot be opened here, or does not come
 warm enough, or not for sure before its life ends; what would do is named.`,
-		Example: `  beadline warm polysulfide-b-2-premixed --pack 50ml --from -40C \
-      --room 21C --rh 50 --at 2027-03-08T07:00
-  beadline warm polysulfide-b-2 --pack 130ml --shape can --from 4C \
+		Example: `  beadline warm polysulfide-b-2 --pack 130ml --shape can --from 4C \
       --room 21C --rh 50
+  # not as asked (3): it is not surely warm before its life ends
+  beadline warm polysulfide-b-2-premixed --pack 50ml --from -40C \
+      --room 21C --rh 50 --at 2027-03-08T07:00
   beadline warm film-adhesive-frozen --pack 5kg --from -18C --room 70F \
       --rh 45 --fan --units us`,
 		Args:        oneArg("a sealant class"),
@@ -91,6 +95,9 @@ func (a *app) warm(id string, f warmFlags) error {
 	cl, err := c.Find(id)
 	if err != nil {
 		return err
+	}
+	if cl.Kind == catalog.Elastomer {
+		return usagef("class %s is an %s, seals and parts of rubber: warm answers for liquids, pastes and rolled films in a pack", cl.ID, cl.Kind)
 	}
 	q, err := a.warmQuestion(&cl, f)
 	if err != nil {

@@ -96,7 +96,7 @@ type form struct {
 }
 
 // layOut lays a label out: good modules before small ones, then the best content of the
-// Code 128 that fits, then the largest letters. The use-by shrinks last.
+// Code 128 that fits, or none at all, then the largest letters. The use-by shrinks last.
 func layOut(f *face, s Sheet, r *ruler) (*laid, error) {
 	c := &composer{f: f, s: s, r: r, pad: s.pad()}
 	c.w, c.h = s.Label.W-2*c.pad.W, s.Label.H-2*c.pad.H
@@ -113,18 +113,26 @@ func layOut(f *face, s Sheet, r *ruler) (*laid, error) {
 }
 
 func (c *composer) best() (l *laid, err error) {
-	for _, floor := range []float64{goodModule, LeastModule} {
+	floors := []float64{goodModule, LeastModule}
+	for _, floor := range floors {
 		for _, bars := range c.barsToTry() {
 			if l, err = c.largest(bars, floor); err == nil {
 				return l, nil
 			}
 		}
 	}
+	// The Data Matrix says all that the Code 128 does, and the use-by too: a long batch
+	// number does without bars rather than without a label.
+	for _, floor := range floors {
+		if l, err = c.largest(nil, floor); err == nil {
+			return l, nil
+		}
+	}
 	return nil, err
 }
 
-// barsToTry are the symbols for the Code 128. A tag that forbids does so without one
-// too.
+// barsToTry are the symbols for the Code 128. A tag that forbids has large letters
+// rather than one.
 func (c *composer) barsToTry() []*symbol {
 	if len(c.f.bars) == 0 || c.f.heavy {
 		return append(append([]*symbol{}, c.f.bars...), nil)

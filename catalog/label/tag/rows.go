@@ -290,7 +290,10 @@ func (c *composer) whatRunning(width float64) error {
 
 // batch is the batch and the container, in one line or, where that is too long, in two.
 func (c *composer) batch(width, _ float64) error {
-	const word = 0.6 // the small words before the numbers, to the numbers
+	const (
+		word  = 0.6 // the small words before the numbers, to the numbers
+		least = 1.3 // em of those words
+	)
 	em := emBatch * c.grow
 	parts := [][2]string{{"BATCH ", c.f.batch}}
 	if c.f.cont != "" {
@@ -298,8 +301,9 @@ func (c *composer) batch(width, _ float64) error {
 	}
 	long := func(p [2]string) float64 { return word*c.r.em(p[0], bold) + c.r.em(p[1], bold) }
 	write := func(p [2]string, x, em float64) {
-		c.put(x, c.y+capEm*em*(1-word), word*em, bold, p[0])
-		c.put(x+word*em*c.r.em(p[0], bold), c.y, em, bold, p[1])
+		small := max(word*em, least)
+		c.put(x, c.y+capEm*(em-small), small, bold, p[0])
+		c.put(x+small*c.r.em(p[0], bold), c.y, em, bold, p[1])
 	}
 	if len(parts) == 2 {
 		if sum := long(parts[0]) + 0.8 + long(parts[1]); sum*0.75*em <= width {
@@ -315,6 +319,9 @@ func (c *composer) batch(width, _ float64) error {
 			c.y += 0.4 * em
 		}
 		fit := min(em, width/long(p))
+		if word*fit < least {
+			fit = (width - least*c.r.em(p[0], bold)) / c.r.em(p[1], bold)
+		}
 		if fit < emLeast {
 			return &tooSmall{"“" + p[0] + p[1] + "”", long(p)*emLeast + c.s.Label.W - width, false}
 		}

@@ -32,7 +32,7 @@ func ReadState(serial string) (s State, container string, ok bool) {
 	if s, ok = stateOf(word); !ok {
 		return 0, "", false
 	}
-	return s, container, true
+	return s, strings.TrimSpace(container), true
 }
 
 // ReadPlain reads what a Code 128 without fields carries: "S-2207/MIXED" is the batch

@@ -181,7 +181,6 @@ func TestWhatNoLabelCanSayIsRefused(t *testing.T) {
 		{samples()[0], small(math.NaN(), 37), "sides of 15 to 420 mm"},
 		{samples()[0], small(211, 37), "211 × 37 mm does not fit a page of 210 × 297 mm"},
 		{samples()[0], small(40, 20), "label 40 × 20 mm is too small: "},
-		{with(func(x *Tag) { x.GTIN, x.Batch = "", strings.Repeat("X", 30) }), sheet, "label 70 × 37 mm is too small: the Code 128 of “XXX"},
 		{samples()[0], Sheet{Page: A4, Label: Size{70, 37}, DPI: 300, Start: 25}, "start 25: a sheet has the positions 1 to 24: 3 across, 8 down"},
 		{samples()[0], Sheet{Page: A4, Label: Size{70, 37}, DPI: 300, Start: -1}, "start -1"},
 		{samples()[0], Sheet{Label: Size{62, 40}, DPI: 300, Start: 2}, "a roll has no positions"},
@@ -338,18 +337,26 @@ func TestPNGHasOnePage(t *testing.T) {
 	assert.ErrorContains(t, d.PNG(&bytes.Buffer{}), "out 2 labels make 2 pages, and a PNG has one")
 }
 
-// The bars go rather than the label, where a person says so.
-func TestNoBars(t *testing.T) {
+// The bars go rather than the label: where a person says so, and where a batch number is
+// too long for them. The Data Matrix stays, in modules that read well.
+func TestBarsGoRatherThanTheLabel(t *testing.T) {
 	x := samples()[0]
-	x.Batch = strings.Repeat("X", 20)
 	s := Sheet{Page: A4, Label: Size{70, 37}, DPI: 300}
-	_, err := Draw([]Tag{x}, s)
-	require.ErrorContains(t, err, "too small")
-	s.NoBars = true
-	d, err := Draw([]Tag{x}, s)
-	require.NoError(t, err)
-	require.Len(t, d.Labels[0].Symbols, 1)
-	apart(t, d)
+	for _, row := range []struct {
+		batch   string
+		noBars  bool
+		symbols int
+	}{{"S-2207", false, 2}, {"S-2207", true, 1}, {"B-20270305-123", false, 1}, {strings.Repeat("X", 30), false, 1}} {
+		x.Batch, s.NoBars = row.batch, row.noBars
+		d, err := Draw([]Tag{x}, s)
+		require.NoError(t, err, row.batch)
+		require.Len(t, d.Labels[0].Symbols, row.symbols, row.batch)
+		assert.Equal(t, Format06, d.Labels[0].Symbols[0].Code.Form)
+		if row.symbols == 1 {
+			assert.GreaterOrEqual(t, d.Labels[0].Symbols[0].Module, goodModule)
+		}
+		apart(t, d)
+	}
 }
 
 func BenchmarkSheet(b *testing.B) {

@@ -44,6 +44,10 @@ type Flags struct {
 	readers []*flagReader
 	fetch   *fetcher
 
+	numbers []numberRun
+	also    map[uint64]int // of batches to draw, by hash: see Flagged.Also
+	rows    int            // numbers held
+
 	flagged int   // entries in runs
 	roomFor int   // bytes of entries that memory was made room for
 	outside int64 // the bound on memory before, 0: not asked yet
@@ -79,6 +83,9 @@ type Flagged struct {
 	Section   Section
 	Judgement shelf.Judgement // empty for a row that is not readable
 	Fault     *stock.Bad      // what is wrong with the row; nil: nothing
+	// Also is, of a row to draw, the first line on which its batch stands too and may
+	// not be used or cannot be read; 0: none.
+	Also int
 }
 
 // Counts counts rows. Rows is the sum of Use, Hold, Reject and Unreadable; Expiring
@@ -154,7 +161,10 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 		return nil, noSuchLocation(l.Name, q.Location, places)
 	}
 	f.group(places)
-	return f, nil
+	if err := f.findRepeated(workers); err != nil {
+		return nil, err
+	}
+	return f, l.same()
 }
 
 // take adds what was found in a stretch of the list.
@@ -170,23 +180,27 @@ func (f *Flags) take(v stock.Visitor, before int) error {
 	for class, t := range p.tops {
 		f.top(class).merge(t, before, f.draw)
 	}
-	if len(p.entries) == 0 {
-		return nil
+	f.numbers, f.rows = append(f.numbers, p.numbers), f.rows+len(p.numbers.hashes)
+	if len(p.entries) > 0 {
+		f.runs = append(f.runs, run{p.entries, before})
+		f.flagged += len(p.entries)
 	}
-	f.runs = append(f.runs, run{p.entries, before})
-	if f.flagged += len(p.entries); f.flagged*entryBytes > f.roomFor {
+	if f.held() > f.roomFor {
 		f.makeRoom()
 	}
 	return nil
 }
 
-// makeRoom bounds the memory of the program: to what the flagged rows need, half as
+// held is how many bytes are held for the rows.
+func (f *Flags) held() int { return f.flagged*entryBytes + f.rows*numberBytes }
+
+// makeRoom bounds the memory of the program: to what the rows held need, half as
 // much again for those to come, and a fixed room for all else. Reading rows again
 // makes much that is soon not needed; without a bound it would pile up as high again
 // as what is. A lower bound set from outside stands.
 func (f *Flags) makeRoom() {
 	const rest = 24 << 20
-	f.roomFor = max(16<<20, f.flagged*entryBytes*3/2)
+	f.roomFor = max(16<<20, f.held()*3/2)
 	if now := debug.SetMemoryLimit(-1); f.outside == 0 {
 		f.outside = now
 	}

@@ -11,13 +11,13 @@ import (
 )
 
 // What to draw first: of each class the good batches that end first, those already
-// opened before all others (first expired, first out: NAVSUP P-485 as taught; opened
-// first: common practice, no source).
+// opened before all others; but none of which the list says that nothing is left (first
+// expired, first out: NAVSUP P-485 as taught; opened first: common practice, no source).
 
 // Draw is what to draw first of a class.
 type Draw struct {
 	Class string
-	Good  int // rows of the class that may be used
+	Good  int // rows of the class that may be used, but for those with a quantity of 0
 	Rows  []Flagged
 }
 
@@ -103,6 +103,7 @@ func (f *Flags) Draw() ([]Draw, error) {
 			if err := r.good(&fl, raw, row); err != nil {
 				return nil, err
 			}
+			fl.Also = f.also[hashOf(fl.Item.Batch)]
 			d.Rows = append(d.Rows, fl)
 		}
 		all = append(all, d)

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"hash/maphash"
 	"slices"
 	"strings"
 
@@ -25,6 +26,7 @@ type flagWorker struct {
 	recent  [256]*classSeen // by slot
 	glances []glance
 	scratch []entry
+	hashes  []uint64
 	serial  int
 
 	location []byte // q.Location
@@ -38,6 +40,7 @@ type flagPart struct {
 	counts  Counts
 	ahead   [len(aheadDays)]int
 	entries []entry
+	numbers numberRun
 	tops    map[string]*top
 	serial  int
 }
@@ -71,7 +74,7 @@ func (j *Judge) forDay() *Judge {
 // begin starts a stretch.
 func (w *flagWorker) begin() stock.Visitor {
 	w.serial++
-	w.scratch = w.scratch[:0]
+	w.scratch, w.hashes = w.scratch[:0], w.hashes[:0]
 	return &flagPart{flagWorker: w, tops: map[string]*top{}, serial: w.serial}
 }
 
@@ -79,30 +82,34 @@ func (w *flagWorker) begin() stock.Visitor {
 func (p *flagPart) End() {
 	slices.SortFunc(p.scratch, byKey)
 	p.entries = slices.Clone(p.scratch)
+	p.numbers = newNumberRun(p.hashes)
 }
 
 // Plain takes a plain row.
 func (p *flagPart) Plain(at stock.At, r *stock.Plain) {
+	p.hashes = append(p.hashes, maphash.Bytes(numberSeed, r.Batch))
 	if !p.here(r.Location) {
 		return
 	}
 	v, last, dated := p.glance(&r.Item)
-	p.good(at, v, last, dated, &r.Item, r.Location)
+	p.good(at, v, last, dated, &r.Item, r.Location, r.Counted && r.Quantity == 0)
 }
 
 // Row takes any other row that was understood.
 func (p *flagPart) Row(at stock.At, r *stock.Row) {
+	p.hashes = append(p.hashes, hashOf(r.Item.Batch))
 	place := []byte(r.Location)
 	if !p.here(place) {
 		return
 	}
 	p.bound()
 	v, last, dated := p.judge.Glance(&r.Item)
-	p.good(at, v, last, dated, &r.Item, place)
+	p.good(at, v, last, dated, &r.Item, place, r.Counted && r.Quantity == 0)
 }
 
 // good counts a row that was understood, and keeps its place if it asks for something.
-func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool, it *shelf.Item, place []byte) {
+// gone says that nothing is left of it, so that it cannot be drawn.
+func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool, it *shelf.Item, place []byte, gone bool) {
 	p.counts.Rows++
 	switch v {
 	case shelf.Reject:
@@ -115,7 +122,7 @@ func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool
 		return
 	}
 	p.counts.Use++
-	if p.q.Draw > 0 {
+	if p.q.Draw > 0 && !gone {
 		p.topOf(it.Class).add(drawable{drawKey(!it.Opened.IsZero(), last, dated), at}, p.q.Draw)
 	}
 	if !dated {
@@ -138,6 +145,9 @@ func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool
 // first.
 func (p *flagPart) Bad(at stock.At, b *stock.Bad) {
 	p.counts.Rows++
+	if b.Batch != "" {
+		p.hashes = append(p.hashes, hashOf(b.Batch))
+	}
 	place := b.Row.Location
 	here := p.q.Location == "" || place == "" || strings.EqualFold(place, p.q.Location)
 	if here && b.Dated && b.Row.Item.Class != "" {

@@ -287,7 +287,7 @@ func TestDrawOpenedFirstThenTheEarliestEnd(t *testing.T) {
 }
 
 func TestDrawFirstOverManyStretches(t *testing.T) {
-	text := bigList(6000)
+	text := repeating(bigList(6000))
 	f := ask(t, text, FlagQuestion{Until: today, Draw: 4})
 	all, err := f.Draw()
 	require.NoError(t, err)
@@ -297,7 +297,7 @@ func TestDrawFirstOverManyStretches(t *testing.T) {
 	for _, d := range all {
 		var good []Flagged
 		for _, r := range s.List {
-			if v := j.Full(r.Item); r.Item.Class == d.Class && v.Verdict == shelf.Use {
+			if v := j.Full(r.Item); r.Item.Class == d.Class && v.Verdict == shelf.Use && (!r.Counted || r.Quantity > 0) {
 				good = append(good, Flagged{Row: r, Judgement: v})
 			}
 		}
@@ -314,6 +314,7 @@ func TestDrawFirstOverManyStretches(t *testing.T) {
 		})
 		for i, r := range d.Rows {
 			require.Equal(t, good[i].Line, r.Line, "%s, place %d", d.Class, i)
+			require.Equal(t, worseLine(j, &s, r.Item.Batch), r.Also, "%s, line %d", d.Class, r.Line)
 		}
 	}
 }

@@ -188,7 +188,9 @@ func TestOwnReaderReadsTheLabel(t *testing.T) {
 			got, err := scan.Parse(sent, date.NewAt(atTwo))
 			require.NoError(r, err)
 			assert.Equal(r, q.Item.Batch, got.Lot)
-			assert.Equal(r, number, got.Serial)
+			assert.Equal(r, x.Serial(), got.Serial)
+			state, of, ok := tag.ReadState(got.Serial)
+			assert.True(r, ok && state == q.State && of == number, "%q", got.Serial)
 			assert.Equal(r, gtin, got.GTIN)
 			assert.False(r, got.Doubt, "%q: %v", sent, got.Warnings)
 			if gtin == "" && q.State == tag.Mixed {

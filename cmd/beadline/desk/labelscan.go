@@ -87,13 +87,13 @@ func (j *Judge) Alone(p Sticker, class string) Checked {
 
 // Stuck adds what a printed label says of one container to what is known of its batch.
 // The earliest of all ends governs, so the label can only shorten a life. Where nothing
-// else is known that ends the batch, the label's own end stands in for it: it was the
-// earliest of all when it was printed.
+// else is known that ends the batch, the label's own end stands in for it, as it was the
+// earliest of all when it was printed; a code that carries none is held for that.
 func (j *Judge) Stuck(c Checked, p Sticker) Checked {
 	if p.Container != "" {
 		c.Item.Container = p.Container
 	}
-	if !p.End.IsZero() && !p.State.Forbids() && c.Row == nil {
+	if c.Row == nil {
 		c.Judgement = without(c.Judgement, shelf.LimitUndated, shelf.LimitUnknownLife)
 	}
 	l := j.printed(&p)
@@ -207,7 +207,7 @@ func governed(v shelf.Judgement) shelf.Judgement {
 }
 
 // before reports whether one limit goes before another, as package shelf orders them: of
-// two past ones the undated first, of two to come the dated.
+// two past ones the undated first, of two to come the dated; of equals a.
 func before(a, b *shelf.Limit) bool {
 	r := rank(a)
 	switch o := rank(b); {
@@ -218,7 +218,7 @@ func before(a, b *shelf.Limit) bool {
 	case a.Date != b.Date:
 		return a.Date.Before(b.Date)
 	}
-	return lastMinute(a) < lastMinute(b)
+	return lastMinute(a) <= lastMinute(b)
 }
 
 // The ranks of limits.

@@ -283,7 +283,7 @@ func (w *wayfinder) climb(from, f float64) bool {
 	switch half := w.at(mid); {
 	case w.err != nil:
 		return false
-	case f-from > finest && (end.IsZero() || w.bent(last.At, half, end, f-from)):
+	case f-from > finest && (end.IsZero() || w.bent(last.At, half, end, f-from) || w.winds(last.At, half, end, from, f)):
 		return w.climb(from, mid) && w.climb(mid, f)
 	case end.IsZero():
 		if w.d.Until.After(last.At) {
@@ -293,6 +293,14 @@ func (w *wayfinder) climb(from, f float64) bool {
 	}
 	w.gains = append(w.gains, Gain{end, f})
 	return true
+}
+
+// winds reports whether a way whose middle lies where it should bends on either side of
+// it: as a step does that starts before the middle and ends behind it.
+func (w *wayfinder) winds(last, half, end time.Time, from, f float64) bool {
+	mid, part := (from+f)/2, (f-from)/2
+	first, second := w.at((from+mid)/2), w.at((mid+f)/2)
+	return w.err == nil && (w.bent(last, first, half, part) || w.bent(half, second, end, part))
 }
 
 // bent reports whether a way bends so much between two instants, in which a part of it

@@ -369,6 +369,24 @@ func TestWarmInstantsCountFromLeavingTheCold(t *testing.T) {
 	}
 }
 
+func TestSpansOfAWarmUpAreWholeMinutesOnTheSafeSide(t *testing.T) {
+	for _, c := range []struct {
+		span                     time.Duration
+		before, likely, notAfter string
+	}{
+		{time.Second, "1 min", "1 min", "1 s"},
+		{45*time.Minute + 3*time.Second, "46 min", "45 min", "45 min"},
+		{59*time.Minute + 31*time.Second, "1 h", "1 h", "59 min"},
+		{3*time.Hour + 15*time.Minute, "3 h 15 min", "3 h 15 min", "3 h 15 min"},
+		{2*time.Hour + 30*time.Second, "2 h 01 min", "2 h 01 min", "2 h"},
+		{48*time.Hour + time.Second, "2 d 1 h", "2 d", "2 d"},
+	} {
+		assert.Equal(t, c.before, WarmSpan(c.span, cure.NotBefore), c.span)
+		assert.Equal(t, c.likely, WarmSpan(c.span, cure.Likely), c.span)
+		assert.Equal(t, c.notAfter, WarmSpan(c.span, cure.NotAfter), c.span)
+	}
+}
+
 func BenchmarkAskWarmWithFixes(b *testing.B) {
 	q := coldPack(b, "polysulfide-b-2-premixed")
 	for b.Loop() {

@@ -39,7 +39,7 @@ func (w *Warm) does(change func(q *WarmQuestion)) (answer string, ok bool) {
 	if err != nil || len(v.Stops) > 0 {
 		return "", false
 	}
-	return v.Earliest(spanWords) + ".", true
+	return v.Earliest() + ".", true
 }
 
 func (w *Warm) withFan() string {

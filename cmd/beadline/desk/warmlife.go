@@ -127,8 +127,8 @@ func (w *Warm) judge() {
 	switch {
 	case !runs || !end.Known || !use.LikelyKnown:
 	case use.Likely >= end.Span:
-		w.stop("Its life ends before it is warm enough: %s after leaving the freezer, and it is likely to take %s.", quantity.FormatSpan(end.Span), quantity.FormatSpanUp(use.Likely))
+		w.stop("Its life ends before it is warm enough: %s after leaving the freezer, and it is likely to take %s.", WarmSpan(end.Span, end.Line), WarmSpan(use.Likely, cure.Likely))
 	case use.Known && use.Span >= end.Span:
-		w.stop("It is not sure to be warm enough before its life ends, %s after leaving the freezer: it is likely to take %s, and may take %s. Only the core of a spent pack of the same kind, measured beside it, can tell sooner.", quantity.FormatSpan(end.Span), quantity.FormatSpanUp(use.Likely), quantity.FormatSpanUp(use.Span))
+		w.stop("It is not sure to be warm enough before its life ends, %s after leaving the freezer: it is likely to take %s, and may take %s. Only the core of a spent pack of the same kind, measured beside it, can tell sooner.", WarmSpan(end.Span, end.Line), WarmSpan(use.Likely, cure.Likely), WarmSpan(use.Span, use.Line))
 	}
 }

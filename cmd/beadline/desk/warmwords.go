@@ -3,6 +3,8 @@ package desk
 import (
 	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"beadline/catalog"
 	"beadline/cure"
@@ -32,27 +34,59 @@ func (w *Warm) warmWords() {
 	w.Cautions = append(warmCautions(w), append(w.Class.CautionSentences(), catalog.GeneralCautions()...)...)
 }
 
-// Earliest says in one phrase what may be done when; at writes when a line is, with its
-// "after", "from" or "by".
-func (w *Warm) Earliest(at func(WarmLine) string) string {
+// Earliest says in one phrase what may be done when, each by WarmWhen.
+func (w *Warm) Earliest() string {
 	open, _ := w.line(WarmOpen)
 	use, _ := w.line(WarmUse)
-	said := fmt.Sprintf("open it %s, %s it %s", at(open), w.Verb(), at(use))
+	said := fmt.Sprintf("open it %s, %s it %s", WarmWhen(open), w.Verb(), WarmWhen(use))
 	if end, ends := w.line(WarmEnd); ends && end.Known {
-		said += "; use it up " + at(end)
+		said += "; use it up " + WarmWhen(end)
 	}
 	return said
 }
 
-// spanWords says when a line is as a span from leaving the cold.
-func spanWords(l WarmLine) string {
+// Answer is Earliest as a heading: "OPEN after 3 h, MIX after 5 h"; at writes when a line
+// is, with its "after", "from" or "by".
+func (w *Warm) Answer(at func(WarmLine) string) string {
+	open, _ := w.line(WarmOpen)
+	use, _ := w.line(WarmUse)
+	said := fmt.Sprintf("OPEN %s, %s %s", at(open), strings.ToUpper(w.Verb()), at(use))
+	if end, ends := w.line(WarmEnd); ends && end.Known {
+		said += ", USE UP " + at(end)
+	}
+	return said
+}
+
+// WarmWhen says when a line is as a span from leaving the cold: "after 3 h 15 min",
+// "at once", "within 2 h".
+func WarmWhen(l WarmLine) string {
 	switch {
 	case l.Line == cure.NotAfter:
-		return "within " + quantity.FormatSpan(l.Span)
+		return "within " + WarmSpan(l.Span, l.Line)
 	case l.Span == 0:
 		return "at once"
 	}
-	return "after " + quantity.FormatSpanUp(l.Span)
+	return "after " + WarmSpan(l.Span, l.Line)
+}
+
+// WarmSpan writes a span in whole minutes, above two days in hours, as no pack is known
+// closer: of a not-before line rounded up, of a likely one to the nearest minute but no
+// less than one, of a not-after line cut off; a not-after line under a minute is in
+// seconds.
+func WarmSpan(d time.Duration, l cure.Line) string {
+	switch l {
+	case cure.NotBefore:
+		if d < math.MaxInt64-time.Minute {
+			d = (d + time.Minute - 1).Truncate(time.Minute)
+		}
+		return quantity.FormatSpanUp(d)
+	case cure.Likely:
+		return quantity.FormatSpan(max(time.Minute, d.Round(time.Minute)))
+	}
+	if d >= time.Minute {
+		d = d.Truncate(time.Minute)
+	}
+	return quantity.FormatSpan(d)
 }
 
 // minds says what else the warmth does to the stock.

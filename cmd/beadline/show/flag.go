@@ -130,13 +130,25 @@ func drawLine(r *desk.Flagged) string {
 	if g := r.Judgement.Governing; g.Dated {
 		said += ", usable through " + label.FormatDay(g.Date)
 	}
-	return said + ": " + whereabouts(r)
+	said += ": " + whereabouts(r)
+	if r.Also > 0 {
+		said += "; " + alsoOn(r)
+	}
+	return said
+}
+
+// alsoOn says where the batch of a row to draw stands too.
+func alsoOn(r *desk.Flagged) string {
+	return fmt.Sprintf("also on line %d, worse or not readable", r.Also)
 }
 
 func (t *flagText) tail(f *desk.Flags) error {
 	c := f.Counts
 	t.line("")
-	if c.Reject+c.Hold+c.Unreadable+c.Expiring == 0 {
+	switch {
+	case c.Rows == 0 && f.Location == "":
+		t.line("The list has no rows.")
+	case c.Reject+c.Hold+c.Unreadable+c.Expiring == 0:
 		t.line("Nothing to do.")
 	}
 	t.block("", fmt.Sprintf("%s: %d to set aside, %d on hold, %d not readable, %d good, of which %s soon.",

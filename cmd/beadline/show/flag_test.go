@@ -47,8 +47,14 @@ func TestFlagTextGoesFromSetAsideToUseFirst(t *testing.T) {
 }
 
 func TestFlagWithNothingToDoSaysSo(t *testing.T) {
-	f := flagOf(t, "batch,class\n", desk.FlagQuestion{Until: today})
-	assert.Contains(t, written(t, func(w io.Writer) error { return Flag(w, f, SI) }), "Nothing to do.")
+	f := flagOf(t, "batch,class,expiry\nS-1,polysulfide-b-2,2027-06-30\n", desk.FlagQuestion{Until: today})
+	text := written(t, func(w io.Writer) error { return Flag(w, f, SI) })
+	assert.Contains(t, text, "Nothing to do.")
+	assert.NotContains(t, text, "no rows")
+	f = flagOf(t, "batch,class\n", desk.FlagQuestion{Until: today})
+	text = written(t, func(w io.Writer) error { return Flag(w, f, SI) })
+	assert.Contains(t, text, "\nThe list has no rows.\n")
+	assert.NotContains(t, text, "Nothing to do.")
 	v := decoded(t, written(t, func(w io.Writer) error { return FlagJSON(w, f) }))
 	assert.Equal(t, []any{}, v["rows"])
 }
@@ -100,4 +106,18 @@ func TestFlagCSVKeepsEveryColumn(t *testing.T) {
 	assert.Equal(t, "polysulfide-b-2", r[5][at["class"]])
 	assert.Equal(t, "03/04/2027", r[5][at["dom"]], "as it is written")
 	assert.Equal(t, []string{"D", ""}, r[5][at["po"]:])
+}
+
+func TestABatchToDrawSaysWhereElseItStandsAndIsWorse(t *testing.T) {
+	f := flagOf(t, "batch,class,expiry,location\nS-1,polysulfide-b-2,2027-06-30,rack 1\nS-1,polysulfide-b-2,2027-01-31,rack 2\nS-2,polysulfide-b-2,2027-06-30,\n",
+		desk.FlagQuestion{Until: today, Draw: 3})
+	text := written(t, func(w io.Writer) error { return Flag(w, f, SI) })
+	text = strings.Join(strings.Fields(text), " ")
+	assert.Contains(t, text, "S-1, usable through 30 June 2027: rack 1, line 2; also on line 3, worse or not readable S-2, usable through 30 June 2027: line 4 ")
+	_, words, _, _ := boardOf(t, f, SI, boardPages)
+	assert.Equal(t, 1, strings.Count(words, "also on line 3, worse or not readable"))
+	v := decoded(t, written(t, func(w io.Writer) error { return FlagJSON(w, f) }))
+	drawn := v["draw-first"].([]any)[0].(map[string]any)["batches"].([]any)
+	assert.Equal(t, 3., drawn[0].(map[string]any)["also-on-line"])
+	assert.NotContains(t, drawn[1], "also-on-line")
 }

@@ -72,6 +72,7 @@ type drawnJSON struct {
 	Quantity *float64 `json:"quantity"`
 	Unit     string   `json:"unit"`
 	Line     int      `json:"line"`
+	Also     int      `json:"also-on-line,omitempty"` // where it is worse or not readable
 }
 
 // FlagJSON writes what a stock list asks of people for programs: rows most urgent
@@ -242,7 +243,7 @@ func drawShape(d desk.Draw) drawJSON {
 	for _, r := range d.Rows {
 		g := r.Judgement.Governing
 		one := drawnJSON{Batch: r.Item.Batch, Until: dayOf(g.Date, g.Dated), DaysLeft: daysOf(g, r.Judgement.On),
-			Location: r.Location, Unit: r.Unit, Line: r.Line}
+			Location: r.Location, Unit: r.Unit, Line: r.Line, Also: r.Also}
 		if s := r.Item.Opened.Canonical(); s != "" {
 			one.Opened = &s
 		}

@@ -65,7 +65,11 @@ func (b *board) drawRowOf(r *desk.Flagged) []boardLine {
 	if !r.Item.Opened.IsZero() {
 		opened = r.Item.Opened.String()
 	}
-	return b.closed(b.cells(b.cellsOf(r, opened)))
+	lines := b.cells(b.cellsOf(r, opened))
+	if r.Also > 0 {
+		lines = append(lines, b.paragraph(alsoOn(r), "B", boardText, boardTick)...)
+	}
+	return b.closed(lines)
 }
 
 // settles is who must decide and what evidence would settle it.

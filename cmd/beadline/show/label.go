@@ -141,8 +141,10 @@ func codeRemarks(p *Printed) (said []string) {
 	}
 	bars := by[tag.GS1128].labels + by[tag.Code128].labels
 	switch {
-	case bars < len(p.Drawing.Labels) && !p.Drawing.Sheet.NoBars:
+	case bars < len(p.Drawing.Labels) && !p.Drawing.Sheet.NoBars && p.Verdict != shelf.Use:
 		said = append(said, "There is no room for a Code 128 beside the reason.")
+	case bars < len(p.Drawing.Labels) && !p.Drawing.Sheet.NoBars:
+		said = append(said, "There is no room for a Code 128: the Data Matrix alone can be scanned. A wider label has both.")
 	case gs1 && by[tag.Code128].labels > 0:
 		said = append(said, "The label is too small for a GS1-128: its Code 128 carries batch and state alone.")
 	}

@@ -11,15 +11,16 @@ import (
 	"beadline/cure/warmup"
 )
 
-// Warm writes how long a cold pack stays closed, for the person who holds it: what is
-// against it first, then the lines, then what would do and what it rests on.
+// Warm writes how long a cold pack stays closed, for the person who holds it: when it may
+// be opened and mixed or used, or what is against it; then what was asked, what would do,
+// the lines and what they rest on.
 func Warm(w io.Writer, a *desk.Warm, u Units) error {
 	s := warmSheet{sheet{w: w, z: a.Left.Location(), u: u}, a}
+	s.answer()
+	s.line("")
 	s.line("%s", a.Class.ID)
 	s.block("", a.Class.Name)
 	s.given()
-	s.answer()
-	s.bullets("NOT AS ASKED", a.Stops)
 	s.bullets("WHAT WOULD DO", a.Fixes)
 	s.line("")
 	s.table()
@@ -62,25 +63,27 @@ func (s *warmSheet) given() {
 	}
 }
 
-// answer says in one sentence what may be done when, where nothing is against it.
+// answer is what may be done when, or all that is against it.
 func (s *warmSheet) answer() {
-	if len(s.a.Stops) > 0 {
-		return
-	}
-	s.line("")
-	s.block("Earliest: ", s.a.Earliest(func(l desk.WarmLine) string {
-		switch {
-		case l.Line == cure.NotAfter && l.At.IsZero():
-			return "within " + spanFor(l.Span, l.Line)
-		case l.Line == cure.NotAfter:
-			return "by " + s.full(minuteOf(l))
-		case l.Span == 0:
-			return "at once"
-		case l.At.IsZero():
-			return "after " + spanFor(l.Span, l.Line)
+	const not = "NOT AS ASKED  "
+	for i, stop := range s.a.Stops {
+		first := not
+		if i > 0 {
+			first = strings.Repeat(" ", len(not))
 		}
-		return "from " + s.full(minuteOf(l))
-	})+".")
+		s.block(first, stop)
+	}
+	if len(s.a.Stops) == 0 {
+		s.block("", s.a.Answer(func(l desk.WarmLine) string {
+			switch {
+			case l.At.IsZero() || l.Line == cure.NotBefore && l.Span == 0:
+				return desk.WarmWhen(l)
+			case l.Line == cure.NotAfter:
+				return "by " + s.full(minuteOf(l))
+			}
+			return "from " + s.full(minuteOf(l))
+		}))
+	}
 }
 
 func packWords(shape warmup.Shape) string {
@@ -139,7 +142,7 @@ func warmSpan(l desk.WarmLine) string {
 	case l.Span == 0:
 		return "at once"
 	}
-	return spanFor(l.Span, l.Line)
+	return desk.WarmSpan(l.Span, l.Line)
 }
 
 func warmLikely(l desk.WarmLine) string {
@@ -149,7 +152,7 @@ func warmLikely(l desk.WarmLine) string {
 	case l.Likely == 0:
 		return "at once"
 	}
-	return spanFor(l.Likely, l.Line)
+	return desk.WarmSpan(l.Likely, cure.Likely)
 }
 
 // moment is the line as an instant, to the minute on the safe side.
