@@ -161,7 +161,7 @@ func collect(it *Item, r *Rules, q *asked, s *sink) {
 	contradictRule{}.marks(it, q, s)
 	if it.special() {
 		standardRule{}.marks(r, s)
-		codeRule{}.marks(r, s)
+		codeRule{}.marks(it, r, s)
 	}
 	undatedRule{}.marks(it, s)
 	unknownLifeRule{}.marks(it, r, s)

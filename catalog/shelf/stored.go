@@ -96,6 +96,14 @@ func (st *Storage) hot(r *Rules) (first label.Date, was, known bool) {
 
 func (l hotStorageRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	if !r.Hot.set() {
+		for i := range it.Storage {
+			if st := &it.Storage[i]; !st.HotFrom.IsZero() && !st.Measured {
+				m := doubt(l, 2)
+				m.n = int32(i)
+				s.add(m)
+				return
+			}
+		}
 		return
 	}
 	first, unknown := -1, -1
@@ -128,6 +136,10 @@ func (l hotStorageRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 
 func (hotStorageRule) words(m mark, t *telling) (string, string) {
 	h, st := t.rules.Hot, &t.it.Storage[m.n]
+	if m.kind == 2 {
+		return fmt.Sprintf("It was too warm in store%s first on %s, and what that leaves of its life is not known for %s.", st.where(), st.HotFrom, t.class()),
+			"own decision: a spell too warm that no rule counts is held, not passed over"
+	}
 	above := fmt.Sprintf("It was above %s%s", celsius(h.AboveC), st.where())
 	if m.kind == 1 {
 		return fmt.Sprintf("%s, but when first is not recorded; from then it is good for %s.", above, weeks(h.Within)), h.From
@@ -139,7 +151,11 @@ func (hotStorageRule) words(m mark, t *telling) (string, string) {
 	return fmt.Sprintf("%s first on %s: to be used within %s, %s. No test extends that.", above, d, weeks(h.Within), m.usable()), h.From
 }
 
-func (hotStorageRule) decide(mark, *telling) (string, string) {
+func (hotStorageRule) decide(m mark, _ *telling) (string, string) {
+	if m.kind == 2 {
+		return "The quality office must ask the maker what that leaves of its life, or reject it.",
+			"The maker's answer in writing, or a passed test, with a reference settles it."
+	}
 	return "The quality office must find when it was first too warm, or reject it.",
 		"The store's temperature log settles it."
 }

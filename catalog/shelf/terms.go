@@ -15,7 +15,9 @@ type terms struct {
 	codeLife bool // the unopened life is that of the code
 	// classLife is the life that the class gives, where the code's stands in for it.
 	classLife Life
-	badCode   error // why the code cannot be counted with
+	// longCode: the code gives so much more life than the class that one of them is wrong.
+	longCode bool
+	badCode  error // why the code cannot be counted with
 
 	sealed   bool   // the unopened life is that of a standard for seals
 	standard string // why it is not known which life a seal has, a sentence
@@ -68,6 +70,7 @@ func (r *Rules) fitCode(code string) {
 	case !number:
 		r.Unopened = Life{Span: life, Unlimited: err != nil, From: label.CodeSource}
 		r.item.codeLife, r.item.classLife = true, class
+		r.item.longCode = muchLonger(r.Unopened, class)
 	case !r.Unopened.Known() || r.Unopened.Unlimited: // the code says that there is an end
 		r.Unopened, r.item.badCode = Life{}, err
 	}
@@ -102,6 +105,17 @@ func (r *Rules) fitSeal(it *Item) {
 	}
 	r.item.sealed = true
 	r.Unopened, r.Extension, r.Store, r.Convention = seal.Life, seal.Extension, seal.Store, EndOfQuarter
+}
+
+// muchLonger reports whether one life is so much longer than another, of which something
+// is known, that a digit or a letter was misread: more than three times, and over two
+// years; or without limit where the other has one. Own decision, as for dates far off.
+func muchLonger(a, b Life) bool {
+	if !b.Known() || b.Unlimited {
+		return false
+	}
+	months, other := 12*a.Span.Years()+a.Span.Months(), 12*b.Span.Years()+b.Span.Months()
+	return a.Unlimited || months > 24 && months > 3*other
 }
 
 func sameLife(a, b Life) bool {

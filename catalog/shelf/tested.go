@@ -3,6 +3,7 @@ package shelf
 import (
 	"cmp"
 	"fmt"
+	"strings"
 
 	"github.com/rickb777/date/period"
 
@@ -14,7 +15,13 @@ import (
 
 // complete reports whether all is on record that an extension takes.
 func (x *Test) complete() bool {
-	return !blank(x.By) && !blank(x.Authority) && !blank(x.Reference) && !blank(x.Results)
+	return !blank(x.By) && !blank(x.Authority) && !blank(x.Reference) && !blank(x.Results) && !x.contradicts()
+}
+
+// contradicts reports whether a test that is recorded as passed has results that say it
+// failed.
+func (x *Test) contradicts() bool {
+	return x.Passed && strings.Contains(strings.ToLower(x.Results), "fail")
 }
 
 // lacks says what of it is not.
@@ -25,6 +32,9 @@ func (x *Test) lacks() (missing []string) {
 		if blank(f.value) {
 			missing = append(missing, f.name)
 		}
+	}
+	if x.contradicts() {
+		missing = append(missing, "results that do not say it failed")
 	}
 	return missing
 }

@@ -2,8 +2,10 @@ package shelf
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/rickb777/date/period"
 
@@ -12,7 +14,20 @@ import (
 
 // Small words that the limits share.
 
-func blank(s string) bool { return strings.TrimSpace(s) == "" }
+// blank reports whether nothing is said: no text, signs alone, or a word that stands for
+// nothing, as forms are filled in that must not stay empty.
+func blank(s string) bool {
+	s = strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, s)
+	return s == "" || slices.Contains(placeholders, s)
+}
+
+// placeholders are the words that stand for nothing, their letters alone (common practice, no source).
+var placeholders = []string{"na", "none", "nil", "no", "notknown", "unknown", "tbc", "tbd", "tba", "tobeconfirmed", "pending", "x", "xx", "xxx"}
 
 // upper and lower change the first letter of a sentence.
 func upper(s string) string {

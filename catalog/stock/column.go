@@ -126,6 +126,44 @@ var otherNames = map[string]column{
 	"qty": quantityColumn, "amount": quantityColumn, "on hand": quantityColumn, "uom": unit, "units": unit,
 }
 
+// deciding are the columns by which a batch ends or is held, with the beginnings of words
+// by which others call them (common practice, no source).
+var deciding = []struct {
+	column column
+	words  []string
+}{
+	{expiry, []string{"exp", "use by", "shelf life end", "valid"}},
+	{inspect, []string{"insp", "retest", "test due", "test by"}},
+	{bestBefore, []string{"best", "bbe"}},
+	{opened, []string{"open"}},
+	{thawed, []string{"thaw"}},
+	{refrozen, []string{"refroz", "refreez"}},
+	{outUsed, []string{"out time", "out used", "time out"}},
+	{held, []string{"hold", "held", "quarantine", "blocked"}},
+	{hot, []string{"hot"}},
+	{condition, []string{"condition", "damage"}},
+	{tested, []string{"tested", "date tested"}},
+	{result, []string{"result", "test result"}},
+}
+
+// decidingColumn finds the column by which batches end or are held that a heading may
+// be: it is a slip of its name, or one of its words begins as others call it.
+func decidingColumn(heading string) (column, bool) {
+	s := " " + strings.NewReplacer("_", " ", "-", " ", ".", " ", "/", " ").Replace(strings.ToLower(heading)) + " "
+	near, slip := columnNear(heading)
+	for _, d := range deciding {
+		if slip && near == d.column {
+			return d.column, true
+		}
+		for _, w := range d.words {
+			if strings.Contains(s, " "+w) {
+				return d.column, true
+			}
+		}
+	}
+	return 0, false
+}
+
 // columnNear finds the column that a heading is likely to mean: one it is a slip of,
 // two letters away, or one for short names, where two would be half of it; or one
 // that others call so.

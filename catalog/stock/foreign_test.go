@@ -108,9 +108,9 @@ func TestASpreadsheetsDayNumberIsNotRead(t *testing.T) {
 
 func TestTheMapToWriteIsWholeAndDoes(t *testing.T) {
 	for _, c := range []struct{ header, ask, wants string }{
-		{"Lot No,Part,Exp", "", "Lot No=batch,Part=class"},
-		{"Exp,Sealing stuff,Lot", "", "Lot=batch,Sealing stuff=class"},
-		{"Charge,Exp,Material", "", "Charge=batch,Material=class"},
+		{"Lot No,Part,Exp", "", "Lot No=batch,Part=class,Exp=expiry"},
+		{"Exp,Sealing stuff,Lot", "", "Lot=batch,Sealing stuff=class,Exp=expiry"},
+		{"Charge,Exp,Material", "", "Charge=batch,Material=class,Exp=expiry"},
 		{"Lot No,Part,Exp", "Exp=expiry", "Exp=expiry,Lot No=batch,Part=class"},
 	} {
 		var m Map
@@ -127,4 +127,32 @@ func TestTheMapToWriteIsWholeAndDoes(t *testing.T) {
 		_, err = ReadWith(strings.NewReader(c.header+"\n"), "s.csv", Options{Today: today, Map: m})
 		require.NoError(t, err)
 	}
+}
+
+// A column by which a batch ends is not passed over for its name.
+func TestAHeadingThatMayEndABatchIsMappedOrTakenAway(t *testing.T) {
+	for heading, want := range map[string]string{
+		"Expiry date": "expiry", "exp": "expiry", "Exp. Date": "expiry", "expirey": "expiry", "Opened on": "opened", "date_opened": "opened", "openned": "opened",
+		"Thaw date": "thawed", "Hold": "held", "on hold": "held", "Quarantine": "held", "best before date": "best-before", "Condition notes": "condition",
+		"Insp due": "inspect", "Test result": "result", "Time out (h)": "out-used",
+	} {
+		list := fmt.Sprintf("batch,class,dom,%q\nA,b-2,2026-12-01,\n", heading)
+		_, err := ReadWith(strings.NewReader(list), "s.csv", Options{Today: today})
+		if !assert.ErrorContains(t, err, fmt.Sprintf("--map %q", heading+"="+want), heading) {
+			continue
+		}
+		assert.NotContains(t, err.Error(), "\n")
+		for _, to := range []string{want, Unused} {
+			m, err := ParseMap(heading + "=" + to)
+			require.NoError(t, err)
+			_, err = ReadWith(strings.NewReader(list), "s.csv", Options{Today: today, Map: m})
+			assert.NoError(t, err, "%s=%s", heading, to)
+		}
+	}
+	for _, heading := range []string{"shelf note", "colour", "po", "supplier", "open orders"[5:], "remarks"} {
+		_, err := ReadWith(strings.NewReader("batch,class,"+heading+"\nA,b-2,\n"), "s.csv", Options{Today: today})
+		assert.NoError(t, err, heading)
+	}
+	_, err := ReadWith(strings.NewReader("batch,class,expiry,expiry note\nA,b-2,2027-06-30,\n"), "s.csv", Options{Today: today})
+	assert.NoError(t, err, "the list has its expiry already")
 }

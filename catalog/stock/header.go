@@ -137,6 +137,7 @@ func (h *header) check() error {
 	if err := h.checkMap(); err != nil {
 		return err
 	}
+	var ask, maps []string
 	for _, i := range h.extra {
 		name := h.names[i]
 		if c, ok := h.meaning(name); ok {
@@ -145,15 +146,26 @@ func (h *header) check() error {
 		if _, _, mapped := h.opts.Map.find(name); mapped {
 			continue
 		}
+		if c, decides := decidingColumn(name); decides && h.at[c] < 0 {
+			ask = append(ask, fmt.Sprintf("column %d, %s, may be %s", i+1, quote(name), c))
+			maps = append(maps, name+"="+c.String())
+			continue
+		}
 		if c, near := columnNear(name); near && h.at[c] < 0 {
 			h.warnings = append(h.warnings, fmt.Sprintf("column %d, %s, is not known and is kept as it is: did you mean %s?", i+1, quote(name), c))
 		}
 	}
-	return h.missing()
+	if err := h.missing(maps); err != nil || ask == nil {
+		return err
+	}
+	// Passed over, it could hide that a batch has ended.
+	return fmt.Errorf("%s, which decides: say so by --map %s, or take its meaning away, like --map %s", strings.Join(ask, "; "),
+		strconv.Quote(strings.Join(maps, ",")), strconv.Quote(maps[0][:strings.LastIndexByte(maps[0], '=')+1]+Unused))
 }
 
-// missing refuses a header without what is needed, and says in full how to map it.
-func (h *header) missing() error {
+// missing refuses a header without what is needed, and says in full how to map it, more
+// being what else there is to map.
+func (h *header) missing(more []string) error {
 	var lacks, maps []string
 	for _, r := range h.opts.Map {
 		maps = append(maps, r.Heading+"="+r.Column)
@@ -173,7 +185,11 @@ func (h *header) missing() error {
 		case at >= 0 && ask == "":
 			ask = fmt.Sprintf(": is column %d, %s, meant?", free[at]+1, quote(h.names[free[at]]))
 		case at < 0 && headings:
-			at = slices.IndexFunc(free, func(i int) bool { _, near := columnNear(h.names[i]); return !near && h.names[i] != "" })
+			at = slices.IndexFunc(free, func(i int) bool {
+				_, near := columnNear(h.names[i])
+				_, decides := decidingColumn(h.names[i])
+				return !near && !decides && h.names[i] != ""
+			})
 		}
 		if at >= 0 {
 			heading = h.names[free[at]]
@@ -184,6 +200,7 @@ func (h *header) missing() error {
 	if lacks == nil {
 		return nil
 	}
+	maps = append(maps, more...)
 	if ask == "" {
 		ask = ": a stock list starts with a line such as batch,class,expiry."
 	}

@@ -169,9 +169,9 @@ func TestOnlyBatchAndClassAreNeeded(t *testing.T) {
 }
 
 func TestAMisspeltColumnIsWarnedOf(t *testing.T) {
-	s := read(t, "batch,class,expirey,colour\nS-1,b-2,2027-08,red\n")
-	assert.Equal(t, []string{`stock.csv:1: column 3, "expirey", is not known and is kept as it is: did you mean expiry?`}, s.Warnings)
-	assert.Equal(t, []Field{{"expirey", "2027-08"}, {"colour", "red"}}, s.List[0].Extra)
+	s := read(t, "batch,class,lokation,colour\nS-1,b-2,rack 2,red\n")
+	assert.Equal(t, []string{`stock.csv:1: column 3, "lokation", is not known and is kept as it is: did you mean location?`}, s.Warnings)
+	assert.Equal(t, []Field{{"lokation", "rack 2"}, {"colour", "red"}}, s.List[0].Extra)
 	assert.Empty(t, read(t, "batch,class,unit,units\nS-1,b-2,kit,3\n").Warnings, "unit is there already")
 }
 

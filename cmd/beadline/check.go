@@ -54,7 +54,9 @@ the day or moment to judge for, now unless said.
 
 --test, --part and --freed take several words: key=value, with semicolons between
 them. Of --test: on, result (pass or fail), and for more life by it by, authority,
-reference, results, and to (the day it is given to) or adds (a span).
+reference, results, and to (the day it is given to) or adds (a span). Of --part:
+name, lot (on the part), named (the lot that the kit's label names for it), kit
+(the kit it is from), dom and expiry.
 
 Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 		Example: `  beadline check S-2207 --stock stock.csv
@@ -239,8 +241,6 @@ func (a *app) checkDescribed(j *desk.Judge, f *checkFlags, o stock.Options, args
 		return nil, err
 	}
 	switch {
-	case f.hot != "" && it.Class != "" && !j.KnowsHot(it.Class):
-		return nil, usagef("--hot %s: class %s has no rule for a hot spell: give the log of its store by --store-log, or say --held \"too warm in store\"", f.hot, it.Class)
 	case f.receipt != "" && it.Received.On.IsZero():
 		return nil, usagef("--receipt %s: say the day it came in too, such as --received %s", f.receipt, j.On)
 	}

@@ -48,7 +48,7 @@ func (f *batchFlags) add(fl *pflag.FlagSet) {
 	fl.StringArrayVar(&f.marks, "mark", nil, `a mark as printed, such as "INSP/TEST 10/16"; repeat it`)
 	fl.StringVar(&f.standard, "standard", "", "seals: the standard for their storage, iso-2230 or sae-arp5316")
 	fl.StringVar(&f.polymer, "polymer", "", "seals: the polymer, such as NBR or FKM")
-	fl.StringArrayVar(&f.parts, "part", nil, `part of a kit: "name=accelerator; lot=A-7; kit=A-7; expiry=05/2027"`)
+	fl.StringArrayVar(&f.parts, "part", nil, `part of a kit: "name=accelerator; lot=A-7; named=A-7"; repeat it`)
 	fl.StringVar(&f.received, "received", "", "date it came in")
 	fl.BoolVar(&f.noPapers, "no-papers", false, "it came without its certificate")
 	fl.StringVar(&f.opened, "opened", "", "when it was opened")
@@ -306,11 +306,14 @@ func pairsOf(flag, text string, needed, known []string) (pairs, error) {
 
 func (r *reading) parts(texts []string) error {
 	for _, text := range texts {
-		p, err := pairsOf("part", text, []string{"name"}, []string{"lot", "kit", "dom", "expiry"})
+		p, err := pairsOf("part", text, []string{"name"}, []string{"lot", "named", "kit", "dom", "expiry"})
 		if err != nil {
 			return err
 		}
-		part := shelf.Part{Name: p["name"], Lot: p["lot"], Kit: p["kit"]}
+		part := shelf.Part{Name: p["name"], Lot: p["lot"], Kit: p["named"], From: p["kit"]}
+		if part.Kit != "" && part.Lot == "" {
+			return usagef("--part %q: named is the lot that the kit's label names for it: give its own lot= too", text)
+		}
 		if err := r.date("part", p["dom"], &part.DOM); err != nil {
 			return err
 		}

@@ -38,3 +38,21 @@ func TestBadGTINFilesSayWhere(t *testing.T) {
 		}
 	}
 }
+
+func FuzzReadGTINs(f *testing.F) {
+	for _, s := range []string{"gtin,class\n9520123456788,b-2\n", "class;gtin\n", "\ufeffgtin,class\n\"9520123456788\",\"b\n2\"\n", "gtin,class\n952,\n"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		g, err := ReadGTINs(strings.NewReader(text), "g.csv")
+		if err != nil {
+			assert.True(t, strings.HasPrefix(err.Error(), "g.csv"), err)
+			assert.NotContains(t, err.Error(), "\n")
+			return
+		}
+		for number, class := range g.class {
+			assert.Len(t, number, 14)
+			assert.NotEmpty(t, class)
+		}
+	})
+}

@@ -195,8 +195,8 @@ func (j *Judge) Full(it shelf.Item) shelf.Judgement {
 	k := j.class(it.Class)
 	v := shelf.JudgeFor(&it, &k.rules, j.question)
 	for _, p := range it.Parts {
-		if p.Lot != "" && p.Kit == "" && p.From == "" {
-			v.Assumed = append(v.Assumed, "Nothing says that the "+p.Name+" of lot "+p.Lot+" belongs to this kit: both parts must come from one.")
+		if p.Kit == "" && (p.From == "" || len(it.Parts) == 1) {
+			v.Assumed = append(v.Assumed, "Nothing says that the "+strings.TrimSpace(p.Name+" "+p.Lot)+" belongs to this kit: both parts must come from one.")
 		}
 	}
 	if k.missing == "" {

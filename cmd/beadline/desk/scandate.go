@@ -55,7 +55,3 @@ func Freeable() []string {
 	}
 	return all
 }
-
-// KnowsHot reports whether a class has a rule for a spell too warm in store. Where it has
-// none, the moment of such a spell decides nothing by itself.
-func (j *Judge) KnowsHot(class string) bool { return !j.class(class).rules.Hot.Within.IsZero() }
