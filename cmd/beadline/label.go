@@ -6,20 +6,15 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
-	"beadline/catalog/label"
 	"beadline/catalog/label/tag"
 	"beadline/catalog/shelf"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
-	"beadline/cure/quantity"
 
-	"github.com/rickb777/date"
 	"github.com/spf13/cobra"
 )
 

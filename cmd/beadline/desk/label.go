@@ -10,7 +10,6 @@ import (
 	"github.com/rickb777/date"
 
 	"beadline/catalog"
-	"beadline/catalog/label"
 	"beadline/catalog/label/tag"
 	"beadline/catalog/shelf"
 	"beadline/cure"
@@ -24,6 +23,8 @@ type LabelQuestion struct {
 	// Item is the container as its own label and records say; the class id, and what
 	// State and When add, are filled in.
 	Item shelf.Item
+	// Row is where it stands on a stock list; nil without a list. From fills it in.
+	Row  *Checked
 	When time.Time // of the opening, thawing or mixing, in the zone of its clocks
 	Now  time.Time
 	PotC float64 // °C of what is mixed, or thawed
@@ -68,17 +69,19 @@ func Labelled(c *catalog.Class, s tag.State) error {
 //
 // Errors: the class cannot be in that state; the pot cannot be.
 func AskLabel(q LabelQuestion) (*Label, error) {
+	q.When = q.When.Truncate(time.Minute)
+	l := &Label{LabelQuestion: q}
+	if v, ok := q.Unfit(); ok {
+		return l.unjudged(v), nil
+	}
 	if err := Labelled(q.Class, q.State); err != nil {
 		return nil, err
 	}
-	q.When = q.When.Truncate(time.Minute)
-	l := &Label{LabelQuestion: q}
 	l.Cautions = append(q.Class.CautionSentences(), catalog.GeneralCautions()...)
 	l.happened()
 	at := l.judgedAt()
 	rules := Rules(q.Class)
-	l.Judgement = shelf.JudgeFor(&l.Item, &rules, shelf.Question{
-		On: date.NewAt(at), At: 60*at.Hour() + at.Minute(), Timed: true, Zone: at.Location()})
+	l.Judgement = shelf.JudgeFor(&l.Item, &rules, q.Asked())
 	l.Verdict = l.Judgement.Verdict
 	if l.Verdict == shelf.Use {
 		l.byLimits(&rules)
@@ -92,24 +95,18 @@ func AskLabel(q LabelQuestion) (*Label, error) {
 	return l, nil
 }
 
-// happened writes what was done into the records of the container.
-func (l *Label) happened() {
-	l.Item.Class = l.Class.ID
-	when := label.At(date.NewAt(l.When), 60*l.When.Hour()+l.When.Minute())
-	switch l.State {
-	case tag.Opened:
-		l.Item.Opened = when
-	case tag.Thawed:
-		l.Item.Thawed = append(slices.Clone(l.Item.Thawed), when)
-	}
+// Asked is the moment that a container is judged at: its When, or Now if that is later.
+func (q *LabelQuestion) Asked() shelf.Question {
+	at := q.judgedAt().Truncate(time.Minute)
+	return shelf.Question{On: date.NewAt(at), At: 60*at.Hour() + at.Minute(), Timed: true, Zone: at.Location()}
 }
 
 // judgedAt is the moment judged, on the clocks of the place.
-func (l *Label) judgedAt() time.Time {
-	if now := l.Now.In(l.When.Location()); now.After(l.When) {
+func (q *LabelQuestion) judgedAt() time.Time {
+	if now := q.Now.In(q.When.Location()); now.After(q.When) {
 		return now
 	}
-	return l.When
+	return q.When
 }
 
 // byLimits takes the earliest limit to come for the use-by.
@@ -125,7 +122,7 @@ func (l *Label) byLimits(r *shelf.Rules) {
 		}
 		if l.UseBy.At.IsZero() || ends(u).Before(ends(l.UseBy)) {
 			l.UseBy, l.Why, l.Source = u, x.Reason, x.Source
-			l.Notes = []string{l.note(x.Name, r)}
+			l.Notes = []string{l.note(&x, r)}
 		}
 	}
 	if l.UseBy.At.IsZero() && l.State != tag.Mixed {
@@ -146,12 +143,21 @@ func ends(u tag.UseBy) time.Time {
 }
 
 // note is a limit in the few words that a label has room for.
-func (l *Label) note(n shelf.Name, r *shelf.Rules) string {
-	switch n {
+func (l *Label) note(x *shelf.Limit, r *shelf.Rules) string {
+	switch x.Name {
 	case shelf.LimitLabelExpiry:
+		if x.Date != l.Item.Expiry.Last() {
+			return "expiry as extended after a test"
+		}
 		return "expiry on the container"
 	case shelf.LimitOpenedLife:
-		return "opened life " + quantity.FormatLife(r.Opened.Span)
+		said := "opened life " + quantity.FormatLife(r.Opened.Span)
+		if l.Item.Opened.First() != date.NewAt(l.When) {
+			said += ", opened " + l.Item.Opened.String()
+		}
+		return said
+	case shelf.LimitHotStorage:
+		return "too warm in store: within " + quantity.FormatLife(r.Hot.Within)
 	case shelf.LimitClassLife:
 		return fmt.Sprintf("life %s, made %s", quantity.FormatLife(r.Unopened.Span), l.Item.DOM)
 	case shelf.LimitThawLife:
@@ -165,7 +171,7 @@ func (l *Label) note(n shelf.Name, r *shelf.Rules) string {
 	case shelf.LimitInspectDate:
 		return "then inspect/test"
 	}
-	return strings.ReplaceAll(string(n), "-", " ")
+	return strings.ReplaceAll(string(x.Name), "-", " ")
 }
 
 // outWords writes whole days as days.
@@ -281,10 +287,13 @@ func (l *Label) assume(at time.Time) {
 	if l.Verdict == shelf.Use && l.PotG > 0 && !l.sized() {
 		say("The class says nothing of pot size: a pot of %s may set sooner than a small one; the time is for a pot as the class was tested.", massWords(l.PotG))
 	}
-	if l.Verdict == shelf.Use && l.Item.Expiry.IsZero() {
+	if l.Verdict == shelf.Use && l.Item.Expiry.IsZero() && !l.Item.DOM.IsZero() {
 		say("No expiry of the container is said: its life is counted from manufacture.")
 	}
-	if l.State == tag.Thawed && l.Item.OutUsed == 0 && l.Class.Shelf != nil && l.Class.Shelf.OutTime.Known {
+	if l.State == tag.Opened && l.Item.Opened.First().Before(date.NewAt(l.When)) {
+		say("It was opened before, %s: its opened life counts from then.", l.Item.Opened)
+	}
+	if l.State == tag.Thawed && l.Item.OutUsed == 0 && len(l.Item.Thawed) == 1 && l.Class.Shelf != nil && l.Class.Shelf.OutTime.Known {
 		say("No time out of the freezer before this is said: all of it counts from %s.", l.When.Format("Mon 2 Jan 15:04"))
 	}
 	if l.State == tag.Mixed && l.Item.Opened.IsZero() && l.Verdict == shelf.Use {
@@ -322,6 +331,9 @@ func (l *Label) Tags(containers []string, by, gtin string, text func(string) str
 		t.State, t.When = tag.Hold, l.judgedAt()
 	case shelf.Reject:
 		t.State, t.When = tag.Reject, l.judgedAt()
+	}
+	if t.Class == "" {
+		t.Class = "class not known"
 	}
 	for _, n := range l.Notes {
 		t.Notes = append(t.Notes, text(n))

@@ -35,6 +35,9 @@ func Label(w io.Writer, p *Printed, u Units) error {
 	if p.Source != "" {
 		s.block("        rests on: ", p.Source)
 	}
+	if p.Row != nil {
+		s.block("        listed: ", p.Row.Place)
+	}
 	s.line("")
 	s.written(p)
 	if p.Drawing != nil {
@@ -50,7 +53,12 @@ func Label(w io.Writer, p *Printed, u Units) error {
 }
 
 // named names the container in the hand.
-func (p *Printed) named() string { return "batch " + p.Item.Batch + ", " + p.Class.ID }
+func (p *Printed) named() string {
+	if p.Class.ID == "" {
+		return "batch " + p.Item.Batch
+	}
+	return "batch " + p.Item.Batch + ", " + p.Class.ID
+}
 
 // UseBy writes a use-by in full: "Sat 5 Jun 2027, to the end of the day".
 func UseBy(u tag.UseBy) string {

@@ -15,6 +15,7 @@ import (
 type labelJSON struct {
 	Batch    string         `json:"batch"`
 	Class    string         `json:"class"`
+	Place    *string        `json:"place"` // on the stock list, such as stock.csv:2; null without one
 	State    string         `json:"state"`
 	When     *time.Time     `json:"when"`
 	Verdict  string         `json:"verdict"`
@@ -73,6 +74,9 @@ func LabelJSON(w io.Writer, p *Printed, u Units) error {
 	}
 	for _, n := range p.Notes {
 		o.Notes = append(o.Notes, u.Text(n))
+	}
+	if p.Row != nil {
+		o.Place = &p.Row.Place
 	}
 	switch {
 	case p.Verdict != shelf.Use:
