@@ -3,12 +3,10 @@ package shelf
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/rickb777/date"
 
 	"beadline/catalog/label"
-	"beadline/cure/quantity"
 )
 
 // The limits that stand for doubt about dates. None has a date of its own: each holds
@@ -71,123 +69,6 @@ func (unknownLifeRule) words(_ mark, t *telling) (string, string) {
 func (unknownLifeRule) decide(mark, *telling) (string, string) {
 	return "The quality office must find its shelf life in the maker's papers, or reject it.",
 		"The maker's data sheet, with the shelf life, settles it."
-}
-
-// farRule: a printed date so long after manufacture, or after the day judged where that is
-// not known, that a digit of its year may have slipped: more than three times the life of
-// the class, and over two years.
-type farRule struct{}
-
-func (farRule) name() Name { return LimitFarDate }
-
-// notFar is how many days ahead a date may always lie.
-const notFar = 730
-
-func (l farRule) marks(it *Item, r *Rules, q *asked, s *sink) {
-	if r.Unopened.Unlimited || r.Unopened.Span.IsZero() {
-		return
-	}
-	l.mark(0, &it.Expiry, it, r, q, s)
-	l.mark(1, &it.Inspect, it, r, q, s)
-}
-
-func (l farRule) mark(kind uint8, d *label.Date, it *Item, r *Rules, q *asked, s *sink) {
-	near := q.on // or earlier than what it is counted from: enough to let most pass at once
-	if !it.DOM.IsZero() {
-		near = it.DOM.First()
-	}
-	if d.IsZero() || d.First().Sub(near) <= notFar {
-		return
-	}
-	from := farFrom(it, q.on)
-	if d.First().Sub(from) <= notFar {
-		return
-	}
-	end := from
-	for range 3 {
-		end = label.AddLife(end, r.Unopened.Span)
-	}
-	if d.First().After(end) {
-		s.add(doubt(l, kind))
-	}
-}
-
-// farFrom is the day that such a date is counted from.
-func farFrom(it *Item, on date.Date) date.Date {
-	if it.DOM.IsZero() {
-		return on
-	}
-	return it.DOM.Last()
-}
-
-func (farRule) words(m mark, t *telling) (string, string) {
-	what, d := "Expiry", t.it.Expiry
-	if m.kind == 1 {
-		what, d = "Inspect/test date", t.it.Inspect
-	}
-	since := "made " + t.it.DOM.String()
-	if t.it.DOM.IsZero() {
-		since = "judged " + label.FormatDay(t.q.on)
-	}
-	return fmt.Sprintf("%s on the label is %s, but %s, and %s keeps %s: a digit of the year may have slipped.",
-			what, d, since, t.class(), quantity.FormatLife(t.rules.Unopened.Span)),
-		"own decision: a date more than three times the life of the class away, and over 2 years, is read again"
-}
-
-func (farRule) decide(mark, *telling) (string, string) {
-	return "Read the label again; if it does say so, the quality office must see the maker's papers.",
-		"The date as printed, or the maker's certificate with that date, settles it."
-}
-
-// codeRule: a shelf-life code that is none, which might stand for any life and for one that
-// no test extends; and one that cannot be true beside the class or the printed expiry.
-type codeRule struct{}
-
-func (codeRule) name() Name { return LimitCodeLife }
-
-// What is wrong with a code.
-const (
-	codeUnread uint8 = iota
-	codeLong
-	codeShort
-)
-
-func (l codeRule) marks(it *Item, r *Rules, s *sink) {
-	if err := r.item.badCode; err != nil && !errors.Is(err, label.ErrNeedsNumber) {
-		s.add(doubt(l, codeUnread))
-	}
-	if r.item.longCode {
-		s.add(doubt(l, codeLong))
-	}
-	if r.item.codeLife && !r.Unopened.Unlimited && !it.DOM.IsZero() && !it.Expiry.IsZero() {
-		// A month more is how a label may round.
-		if _, end := r.lifeFrom(it.DOM); it.Expiry.First().Sub(end) > 31 {
-			s.add(doubt(l, codeShort))
-		}
-	}
-}
-
-func (codeRule) words(m mark, t *telling) (string, string) {
-	const source = "own decision: of two lives that cannot both be true neither is believed"
-	r := t.rules
-	switch m.kind {
-	case codeLong:
-		return fmt.Sprintf("Which is right? The shelf-life code %s says %s, and %s keeps %s.", said(t.it.Code), lifeWords(r.Unopened), t.class(), lifeWords(r.item.classLife)), source
-	case codeShort:
-		_, end := r.lifeFrom(t.it.DOM)
-		return fmt.Sprintf("Which is right? Made %s with the shelf-life code %s it ends %s, and the expiry on the label is %s.",
-			t.it.DOM, said(t.it.Code), label.FormatDay(end), t.it.Expiry), source
-	}
-	why := said(r.item.badCode.Error())
-	if !strings.HasSuffix(why, "?") {
-		why += "."
-	}
-	return "The code on the label cannot be read: " + why, label.CodeSource
-}
-
-func (codeRule) decide(mark, *telling) (string, string) {
-	return "Read the label again and correct the record; the quality office decides if the label itself is wrong.",
-		"The code on the container, or in the supply catalogue, settles it."
 }
 
 // standardRule: a seal of which it is not known how long it keeps, as no standard is

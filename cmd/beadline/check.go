@@ -85,7 +85,7 @@ Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 	f.batchFlags.add(fl)
 	f.list.add(cmd)
 	fl.StringVar(&f.until, "until", "", "it must outlast this: 14:00, or a moment of its own")
-	fl.StringVar(&f.receipt, "receipt", "", "share of its life that must be left when it comes in, such as 85%")
+	fl.StringVar(&f.receipt, "receipt", "", `share of its life that must be left when it comes in: 85%, or "75% or 1 year over 4 years"`)
 	return cmd
 }
 
@@ -151,11 +151,9 @@ func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
 	j := desk.NewJudge(c, q.On)
 	j.Ask(q)
 	if f.receipt != "" {
-		share, err := quantity.Percent(f.receipt)
-		if err != nil || share <= 0 || share > 100 {
-			return nil, usagef("--receipt %q: say which share of its life, such as 85%%", f.receipt)
+		if j.Receipt, err = receiptRule(f.receipt); err != nil {
+			return nil, err
 		}
-		j.Receipt = shelf.ReceiptRule{Share: share / 100, From: "--receipt " + f.receipt}
 	}
 	if f.gtins != "" {
 		r, err := desk.OpenFile(f.gtins)
@@ -168,6 +166,30 @@ func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
 		}
 	}
 	return j, nil
+}
+
+// receiptRule reads how much of its life must be left when a batch comes in: "85%", or
+// "75% or 1 year over 4 years", which a batch made within the year meets too, if its
+// whole life is longer than the four.
+func receiptRule(text string) (shelf.ReceiptRule, error) {
+	refuse := usagef("--receipt %q: say which share of its life, such as 85%%, or \"75%% or 1 year over 4 years\"", text)
+	share, rest, or := strings.Cut(text, " or ")
+	percent, err := quantity.Percent(strings.TrimSpace(share))
+	if err != nil || percent <= 0 || percent > 100 {
+		return shelf.ReceiptRule{}, refuse
+	}
+	rule := shelf.ReceiptRule{Share: percent / 100, From: "--receipt " + text}
+	if !or {
+		return rule, nil
+	}
+	within, over, ok := strings.Cut(rest, " over ")
+	if rule.Within, err = quantity.Life(strings.TrimSpace(within)); err != nil || !ok {
+		return shelf.ReceiptRule{}, refuse
+	}
+	if rule.Over, err = quantity.Life(strings.TrimSpace(over)); err != nil {
+		return shelf.ReceiptRule{}, refuse
+	}
+	return rule, nil
 }
 
 // verdictExit is the exit code of a verdict.
