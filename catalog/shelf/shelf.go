@@ -25,7 +25,7 @@
 // standard for seals say), judge.go (how limits make a verdict), clock.go (wall clocks),
 // event.go and replay.go, and the limits themselves: printed.go, life.go, extend.go and
 // tested.go (more life by a test), frozen.go and outings.go, stored.go, kit.go,
-// arrival.go, condition.go, doubt.go, outlast.go; free.go lifts a hold.
+// arrival.go, condition.go, doubt.go, code.go, far.go, outlast.go; free.go lifts a hold.
 package shelf
 
 import (
