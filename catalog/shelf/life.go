@@ -141,13 +141,19 @@ type openedRule struct{}
 func (openedRule) name() Name { return LimitOpenedLife }
 
 func (l openedRule) marks(it *Item, r *Rules, q *asked, s *sink) {
+	lifeSince(l, &it.Opened, &r.Opened, q, s)
+}
+
+// lifeSince is the mark of a life that something done to an item starts, and no test
+// extends: where it is not known how long that is, a doubt from the moment it was done.
+func lifeSince(l rule, done *label.Date, life *Life, q *asked, s *sink) {
 	switch {
-	case it.Opened.IsZero():
-	case r.Opened.Unlimited:
+	case done.IsZero():
+	case life.Unlimited:
 		s.add(mark{rule: l, counts: true})
-	case r.Opened.Known():
-		s.add(dayMark(l, label.AddLife(it.Opened.First(), r.Opened.Span), Reject, q))
-	case q.begun(it.Opened):
+	case life.Known():
+		s.add(dayMark(l, label.AddLife(done.First(), life.Span), Reject, q))
+	case q.begun(*done):
 		s.add(doubt(l, 0))
 	}
 }
@@ -190,15 +196,7 @@ func (installedRule) name() Name { return LimitInstalledLife }
 const installedSource = "the earlier of shelf and installed life (US Navy ASE manual)"
 
 func (l installedRule) marks(it *Item, r *Rules, q *asked, s *sink) {
-	switch {
-	case it.Installed.IsZero():
-	case r.Installed.Unlimited:
-		s.add(mark{rule: l, counts: true})
-	case r.Installed.Known():
-		s.add(dayMark(l, label.AddLife(it.Installed.First(), r.Installed.Span), Reject, q))
-	case q.begun(it.Installed):
-		s.add(doubt(l, 0))
-	}
+	lifeSince(l, &it.Installed, &r.Installed, q, s)
 }
 
 func (installedRule) words(m mark, t *telling) (string, string) {

@@ -111,11 +111,7 @@ assumption.
 		Args:        oneArg("the id of a class"),
 		Annotations: map[string]string{"formats": "json"},
 		RunE: func(_ *cobra.Command, args []string) error {
-			c, err := a.classes()
-			if err != nil {
-				return err
-			}
-			cl, err := c.Find(args[0])
+			cl, err := a.class(args[0])
 			if err != nil {
 				return err
 			}

@@ -60,6 +60,15 @@ func (a *app) classes() (*catalog.Catalog, error) {
 	return c, err
 }
 
+// class finds one class of the catalog; the error names the nearest.
+func (a *app) class(id string) (catalog.Class, error) {
+	c, err := a.classes()
+	if err != nil {
+		return catalog.Class{}, err
+	}
+	return c.Find(id)
+}
+
 // flagNames writes flags as a person would: "--temp, --rh and --part".
 func flagNames(names []string) string {
 	if len(names) == 1 {

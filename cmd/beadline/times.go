@@ -128,11 +128,7 @@ range; and 3: do not mix yet.`,
 
 // times answers one question.
 func (a *app) times(id string, f timesFlags) error {
-	c, err := a.classes()
-	if err != nil {
-		return err
-	}
-	cl, err := c.Find(id)
+	cl, err := a.class(id)
 	if err != nil {
 		return err
 	}

@@ -88,11 +88,7 @@ warm enough, or not for sure before its life ends; what would do is named.`,
 
 // warm answers one question.
 func (a *app) warm(id string, f warmFlags) error {
-	c, err := a.classes()
-	if err != nil {
-		return err
-	}
-	cl, err := c.Find(id)
+	cl, err := a.class(id)
 	if err != nil {
 		return err
 	}

@@ -95,12 +95,12 @@ func TestLumpIsTooEarlyForTheCore(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := drawn(t)
 		if b.Biot() < LumpBiot {
-			t.Skip()
+			t.Skip("near enough to a lump")
 		}
 		w := warming(t, b)
 		after, ok, err := w.Reach(Core, -40, 20, 16)
 		if err != nil || !ok {
-			t.Skip()
+			t.Skip("never that warm")
 		}
 		if lump := b.TimeConstant().Seconds() * math.Log(60/4.0); after.Seconds() < lump {
 			t.Fatalf("Bi %g: core after %v, a lump after %g s", b.Biot(), after, lump)
@@ -170,7 +170,7 @@ func TestReachIsWhenTheTemperatureIsThere(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !ok {
-			t.Skip()
+			t.Skip("never that warm")
 		}
 		if got := w.Temp(Core, from, 30, after); got < to-1e-9 || got > to+0.01 {
 			t.Fatalf("%g °C after %v, not %g", got, after, to)
