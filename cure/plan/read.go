@@ -145,14 +145,11 @@ func (b *built) mixes(in Input) []Mix {
 			limit = t
 		}
 	}
+	by := b.latest(in, limit)
 	var out []Mix
-	for _, pt := range b.pots {
+	for i, pt := range b.pots {
 		m := Mix{ID: pt.id, Class: pt.class, At: b.at(s.Start[pt.task]), Serves: pt.serves, ML: pt.ml}
-		by := s.Start[pt.task]
-		if !in.Brief {
-			by = solve.Latest(&b.m, s, pt.task, limit)
-		}
-		m.By = b.at(by)
+		m.By = b.at(by[i])
 		for k := range b.j.Joints {
 			if b.serves(pt.id, b.joints[b.j.Joints[k].ID]) {
 				m.Joints = append(m.Joints, b.j.Joints[k].ID)
@@ -170,6 +167,22 @@ func (b *built) mixes(in Input) []Mix {
 	}
 	slices.SortStableFunc(out, func(a, c Mix) int { return a.At.Compare(c.At) })
 	return out
+}
+
+// latest is the latest start of each pot that still has the job ready by limit.
+func (b *built) latest(in Input, limit int) []int {
+	var pots []int
+	for _, pt := range b.pots {
+		pots = append(pots, pt.task)
+	}
+	if in.Brief {
+		for i, t := range pots {
+			pots[i] = b.answer.Schedule.Start[t]
+		}
+		return pots
+	}
+	at, _ := solve.Latest(&b.m, b.answer.Schedule, pots, limit, in.Stop)
+	return at
 }
 
 // potEnd is the line of a pot: the earliest that any of its work is held to.
