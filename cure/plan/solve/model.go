@@ -26,12 +26,22 @@ const Never = math.MaxInt32
 
 // Model is one scheduling question. Ticks count from 0.
 type Model struct {
-	Horizon int // no task ends after it
-	People  []Person
-	Tasks   []Task
-	Lags    []Lag
-	Ready   int // index of the task whose end is to be as early as can be
+	Horizon   int // no task ends after it
+	People    []Person
+	Resources []Resource
+	Tasks     []Task
+	Lags      []Lag
+	Ready     int // index of the task whose end is to be as early as can be
 }
+
+// Resource is something renewable of which Units are there at any time.
+type Resource struct {
+	Name  string
+	Units int
+}
+
+// Use is what a task holds of a resource while it runs.
+type Use struct{ Resource, Units int }
 
 // Person does one task at a time, within windows.
 type Person struct {
@@ -56,6 +66,7 @@ type Task struct {
 	NotBy    []int // tasks that share nobody with this one; symmetric
 	With     int   // 1 + the task whose people it had better keep; 0: none
 	Late     bool  // it had better run as late as the rest of the schedule lets it
+	Uses     []Use
 }
 
 // End says which end of a task a lag holds on to.
@@ -266,10 +277,11 @@ type Clash struct {
 
 // Options bound the search. The answer depends on Steps and Seed only.
 type Options struct {
-	Steps int         // schedules to generate at most; 0: DefaultSteps
-	Seed  int64       // of the sampling
-	Rough bool        // the first schedule of the best ready time will do
-	Stop  func() bool // asked between schedules; true ends the search with the best so far
+	Steps   int         // schedules to generate at most; 0: DefaultSteps
+	Seed    int64       // of the sampling
+	Rough   bool        // the first schedule of the best ready time will do
+	Stop    func() bool // asked between schedules; true ends the search with the best so far
+	Workers int         // searches side by side; 0 or 1: one
 }
 
 // DefaultSteps is how many schedules are generated unless said.
