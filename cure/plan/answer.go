@@ -32,6 +32,11 @@ type Plan struct {
 	Classes     []string          // ids used, sorted
 	Chosen      map[string]string // joint → class
 	Air         *cure.History
+
+	HeldInWords []string // what holds the ready time, in one or two sentences
+
+	made   *built   // the way that was found
+	failed []*built // the ways that were not
 }
 
 // Joint is the row of the table that people work to.
@@ -135,9 +140,14 @@ type Share struct {
 // Infeasible says why a wish cannot be met and what would.
 type Infeasible struct {
 	Because  []string
+	Set      []Demand // that no plan keeps together; nil: not worked out, or an obstacle says it
+	Minimal  bool     // with any one of Set dropped there is a plan
+	Changes  []Change // the smallest of each kind that will do
 	Fixes    []Fix
 	Proven   bool
 	Earliest time.Time // zero: there is no plan at all
+
+	clash *clash
 }
 
 // Fix is a change that was planned in full.

@@ -33,6 +33,8 @@ type Input struct {
 	Brief bool        // no latest times, no bound and no fixes: the ready time only
 
 	within time.Duration // only plans ready within this are of interest; 0: any
+	exists bool          // any plan at all will do
+	below  int           // only plans ready before this tick are of interest; 0: any
 }
 
 // horizons are tried in turn: a short history is quick, a cold hangar needs a long
@@ -57,7 +59,11 @@ func Make(in Input) (*Plan, error) {
 	if late {
 		best.Infeasible = tooLate(best)
 	}
+	if best.Infeasible != nil {
+		best.explain(in)
+	}
 	if best.Infeasible != nil && !in.Brief {
+		best.Infeasible.Changes = best.nearest(in)
 		best.Infeasible.Fixes = fixes(in, best)
 	}
 	return best, nil

@@ -18,7 +18,7 @@ func (b *built) solve(in Input) {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Exists: in.exists, Below: in.below})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -48,14 +48,12 @@ func (b *built) base() *Plan {
 // proven only if each of them is.
 func unplanned(failed []*built) *Plan {
 	p := failed[0].base()
+	p.failed = failed
 	p.Infeasible = &Infeasible{Proven: true}
 	for _, b := range failed {
-		x := b.clash()
-		p.Infeasible.Proven = p.Infeasible.Proven && x.Proven
-		for _, text := range x.Because {
-			if !slices.Contains(p.Infeasible.Because, text) {
-				p.Infeasible.Because = append(p.Infeasible.Because, text)
-			}
+		p.Infeasible.Proven = p.Infeasible.Proven && (len(b.obstacles) > 0 || b.answer.Status == solve.Infeasible)
+		for _, o := range b.obstacles {
+			p.Infeasible.because(o.text)
 		}
 	}
 	return p
@@ -65,7 +63,7 @@ func unplanned(failed []*built) *Plan {
 func (b *built) read(in Input) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
-	p.Found = true
+	p.Found, p.made = true, b
 	p.Ready = b.at(b.answer.Ready)
 	for t, task := range b.tasks {
 		if task.Kind == "" {
