@@ -141,7 +141,7 @@ type Share struct {
 type Infeasible struct {
 	Because  []string
 	Set      []Demand // that no plan keeps together; nil: not worked out, or an obstacle says it
-	Minimal  bool     // with any one of Set dropped there is a plan
+	Minimal  bool     // any one of Set dropped, a plan keeps the others
 	Changes  []Change // the smallest of each kind that will do
 	Fixes    []Fix
 	Proven   bool

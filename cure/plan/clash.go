@@ -18,8 +18,9 @@ const handsEnough = 4
 // models with demands taken off, not a reading of where the search got stuck.
 type clash struct {
 	set     []demand
-	proven  bool // no plan keeps them all
-	minimal bool // with any one of them dropped there is a plan
+	proven  bool   // no plan keeps them all
+	minimal bool   // any one of them dropped, a plan keeps the others
+	enough  []bool // of each: dropped, a plan keeps all else that the job asks
 }
 
 // clashOf finds a minimal set of demands that no plan keeps together: a preferred
@@ -43,9 +44,8 @@ func (b *built) clashOf(wish int, stop func() bool) *clash {
 	c.proven = q.ask(set) == solve.Infeasible
 	for i := range set {
 		c.set = append(c.set, q.ds[set[i]])
-		if s := q.ask(slices.Delete(slices.Clone(set), i, i+1)); s != solve.Feasible && s != solve.Optimal {
-			c.minimal = false
-		}
+		c.minimal = c.minimal && q.can(slices.Delete(slices.Clone(set), i, i+1))
+		c.enough = append(c.enough, q.can(slices.DeleteFunc(slices.Clone(all), func(d int) bool { return d == set[i] })))
 	}
 	return c
 }
@@ -75,6 +75,12 @@ func (q *quarrel) ask(kept []int) solve.Status {
 	}
 	q.known[key] = a.Status
 	return a.Status
+}
+
+// can reports whether a plan is known that keeps these demands.
+func (q *quarrel) can(kept []int) bool {
+	s := q.ask(kept)
+	return s == solve.Feasible || s == solve.Optimal
 }
 
 // explain is a least set among c that cannot be kept together with base; of several
@@ -113,19 +119,36 @@ func (c *clash) words() string {
 		}
 		what = append(what, text)
 	}
-	known := "That is not proven to be all that matters: dropping one of them may not do."
-	if c.minimal {
-		known = "With any one of them dropped there is a plan."
-	}
 	switch {
 	case len(c.set) == 0:
 		return "The work itself does not fit: even with no demand on it but its length and its order there is no plan."
-	case len(c.set) == 1 && c.minimal:
-		return fmt.Sprintf("This cannot be kept: %s. Without it there is a plan.", what[0])
 	case len(c.set) == 1:
-		return fmt.Sprintf("This cannot be kept: %s.", what[0])
+		return fmt.Sprintf("This cannot be kept: %s. %s", what[0], c.known())
 	}
-	return fmt.Sprintf("These cannot all be kept: %s. %s", strings.Join(what, "; "), known)
+	return fmt.Sprintf("These cannot all be kept: %s. %s", strings.Join(what, "; "), c.known())
+}
+
+// known says what dropping one of the set does, as far as it is proven.
+func (c *clash) known() string {
+	var alone []string
+	for i, yes := range c.enough {
+		if yes {
+			alone = append(alone, fmt.Sprintf("(%d)", i+1))
+		}
+	}
+	switch {
+	case !c.minimal:
+		return "That each of them matters is not proven."
+	case len(alone) == len(c.set) && len(alone) == 1:
+		return "Without it there is a plan."
+	case len(alone) == len(c.set):
+		return "With any one of them dropped there is a plan."
+	case len(alone) > 0:
+		return fmt.Sprintf("Any one of them dropped, the others can be kept; but only without %s is there a plan for the whole job.", strings.Join(alone, " or "))
+	case len(c.set) == 1:
+		return "Behind it there is another clash."
+	}
+	return "Any one of them dropped, the others can be kept, but then something else of the job clashes."
 }
 
 func (c *clash) demands() []Demand {

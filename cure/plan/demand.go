@@ -170,6 +170,7 @@ func (b *built) potWork(pt *pot) time.Duration {
 // fixed time.
 func (b *built) cureDemands() []demand {
 	var out []demand
+	var long []int // how long each takes; the longest says most
 	keys, lags := b.group(func(l *solve.Lag) (string, bool) {
 		d, fixed := l.Fn.(solve.Plus)
 		return l.What, !l.Max && l.What != "" && (!fixed || d > 0)
@@ -179,20 +180,30 @@ func (b *built) cureDemands() []demand {
 		l := &b.m.Lags[ks[0]]
 		if d, fixed := l.Fn.(solve.Plus); fixed {
 			out = append(out, demand{Demand{WaitDemand, fmt.Sprintf("%s (%s)", key, words(time.Duration(d)*tick))}, b.noWait(ks), nil})
+			long = append(long, -1)
 			continue
 		}
 		at, takes := b.takes(ks)
-		if takes >= solve.Never {
-			out = append(out, demand{Demand{CureDemand, fmt.Sprintf("%s is not over within %d days in this air", key, b.m.Horizon/(24*60))}, b.noWait(ks), b.cureKnob(key, ks, 0)})
-			continue
-		}
 		what := fmt.Sprintf("%s takes %s in this air", key, words(time.Duration(takes)*tick))
-		if b.answer.Schedule == nil {
+		switch {
+		case takes >= solve.Never:
+			what = fmt.Sprintf("%s is not over within %d days in this air", key, b.m.Horizon/(24*60))
+		case b.answer.Schedule == nil:
 			what += fmt.Sprintf(" from %s", b.at(at).In(b.j.Zone).Format("Mon 2 Jan 15:04"))
 		}
-		out = append(out, demand{Demand{CureDemand, what}, b.noWait(ks), b.cureKnob(key, ks, takes)})
+		out = append(out, demand{Demand{CureDemand, what}, b.noWait(ks), b.cureKnob(key, ks)})
+		long = append(long, takes)
 	}
-	return out
+	order := make([]int, len(out))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, k int) int { return long[k] - long[i] })
+	sorted := make([]demand, len(out))
+	for i, k := range order {
+		sorted[i] = out[k]
+	}
+	return sorted
 }
 
 // noWait leaves of a wait only the order.

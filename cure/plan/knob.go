@@ -64,30 +64,43 @@ func (b *built) layersOf(pt *pot) []place {
 	return out
 }
 
-// cureKnob makes a wait shorter: by another class. takes is how long it is now, in ticks;
-// 0: it never ends.
-func (b *built) cureKnob(what string, ks []int, takes int) *knob {
+// cureKnob makes a layer set and cure sooner: by another class, all whose times of
+// setting and cure are so many hundredths of what they are.
+func (b *built) cureKnob(what string, ks []int) *knob {
 	n, layer, m, ok := b.milestoneOf(ks[0], what)
-	if !ok || takes == 0 {
+	if !ok {
 		return nil
 	}
-	if c, _, err := n.feels[layer].class.Curve(m); err != nil || isFront(c) {
+	cl := n.feels[layer].class
+	if c, _, err := cl.Curve(m); err != nil || isFront(c) {
 		return nil
 	}
-	k := slices.IndexFunc(b.j.Joints, func(j job.Joint) bool { return j.ID == n.j.ID })
-	id := n.feels[layer].class.ID
-	return &knob{key: what, lo: 100, hi: 1,
+	var all []int
+	for k, l := range b.m.Lags {
+		if _, fixed := l.Fn.(solve.Plus); fixed || l.Max {
+			continue
+		}
+		if o, i, _, ok := b.milestoneOf(k, l.What); ok && o == n && i == layer {
+			all = append(all, k)
+		}
+	}
+	_, takes := b.takes(ks)
+	at := slices.IndexFunc(b.j.Joints, func(j job.Joint) bool { return j.ID == n.j.ID })
+	return &knob{key: fmt.Sprint("cure ", n.j.ID, layer), lo: 100, hi: 1,
 		ease: func(m *solve.Model, x int) {
-			for _, k := range ks {
+			for _, k := range all {
 				m.Lags[k].Fn = sooner{m.Lags[k].Fn, x}
 			}
 		},
 		job: func(in Input, x int) Input {
-			return b.otherCurves(in, id, []place{{k, layer}}, []cure.Milestone{m}, float64(x)/100)
+			return b.otherCurves(in, cl.ID, []place{{at, layer}}, []cure.Milestone{cure.TackFree, cure.Handling, cure.Cured, cure.FullCure}, float64(x)/100)
 		},
 		say: func(x int) string {
-			at := time.Duration((takes*x+50)/100) * tick
-			return fmt.Sprintf("a class for the %s, %s, that is %s in %d %% of the time or less (here some %s instead of %s)*", n.j.ID, n.j.Layers[layer].Seal, reached[m], x, words(at), words(time.Duration(takes)*tick))
+			text := fmt.Sprintf("a class for the %s, %s, that sets and cures in %d %% of the time or less", n.j.ID, n.j.Layers[layer].Seal, x)
+			if takes < solve.Never {
+				text += fmt.Sprintf(" (here %s in some %s instead of %s)", reached[m], words(time.Duration((takes*x+50)/100)*tick), words(time.Duration(takes)*tick))
+			}
+			return text + "*"
 		}}
 }
 

@@ -81,8 +81,17 @@ func (b *built) eased(c *clash) []turn {
 		return out
 	}
 	for _, d := range b.demands(0) {
-		if d.knob != nil && (d.Kind == PotLifeDemand && d.knob.lo < b.needs(d.knob.key) || d.Kind == WindowDemand) {
+		if d.knob != nil && d.Kind == PotLifeDemand && d.knob.lo < b.needs(d.knob.key) {
 			out = append(out, turn{d.Kind, d.knob})
+		}
+	}
+	for k := range b.j.Joints {
+		for _, f := range b.joints[b.j.Joints[k].ID].feels {
+			if open, _ := f.windows(); open == nil {
+				if k := b.warmerKnob(); k != nil {
+					return append(out, turn{WindowDemand, k})
+				}
+			}
 		}
 	}
 	return out

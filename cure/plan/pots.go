@@ -111,8 +111,8 @@ func (b *built) largest(f *feel) (ml float64, why string) {
 // week.
 func (b *built) room(f *feel) (longest time.Duration) {
 	app, err := f.notAfter(cure.Application)
-	if err != nil {
-		return time.Duration(math.MaxInt64) // a consumable without a pot life
+	if err != nil || len(b.spans) == 0 {
+		return time.Duration(math.MaxInt64) // a consumable without a pot life, or nobody is ever there to mix
 	}
 	for _, w := range b.spans {
 		if w.From > 7*24*60 && longest > 0 {

@@ -91,6 +91,7 @@ func (b *built) read(in Input) *Plan {
 	}
 	p.Materials = b.materials(p.Mixes)
 	p.HeldBy = b.heldBy()
+	p.HeldInWords = p.heldInWords()
 	return p
 }
 

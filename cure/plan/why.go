@@ -70,9 +70,9 @@ func (b *built) waiting(task, at int) string {
 	start, who := s.Start[task], s.Who[task]
 	switch open := b.m.Opens(task, at, who); {
 	case open >= start && len(who) > 0 && b.m.OnShift(task, at, who) < start:
-		return "waiting until it may be sealed (temperature, humidity, dew point)"
+		return toSeal + " (temperature, humidity, dew point)"
 	case open >= start:
-		return "waiting for the next shift"
+		return nextShift
 	}
 	tight, least := "", -1
 	for _, l := range b.m.Lags {
@@ -84,9 +84,9 @@ func (b *built) waiting(task, at int) string {
 		}
 	}
 	if tight == "" {
-		return "waiting for the work after it"
+		return forWork
 	}
-	return "put off, or else this could not be kept: " + tight
+	return putOff + " this could not be kept: " + tight
 }
 
 // through adds a task's own time, from its end back to its start.

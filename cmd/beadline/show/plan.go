@@ -75,6 +75,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	for _, b := range x.Because {
 		s.block("  - ", b)
 	}
+	s.changes(x)
 	meets := slices.ContainsFunc(x.Fixes, func(f plan.Fix) bool { return f.Meets })
 	switch {
 	case len(x.Fixes) == 0:
@@ -82,7 +83,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 		s.block("", "Tried as well, and no help, alone or three together: another class, two people on the torque, one more person, longer shifts, weekends, a warmer hangar.")
 	case meets:
 		s.line("")
-		s.line("WHAT WOULD DO IT (each planned in full)")
+		s.line("%s (each planned in full)", s.wouldDo(x))
 	default:
 		s.line("")
 		s.line("WHAT WOULD HELP, but not enough (each planned in full)")
@@ -110,6 +111,7 @@ func (s *sheet) found(p *plan.Plan) {
 	} else {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
+	s.block("", strings.Join(p.HeldInWords, " "))
 	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
 		s.line("It holds only if the witness cups read cured by then: see * below.")
 	}
