@@ -11,6 +11,7 @@ import (
 func (a *app) planCmd() *cobra.Command {
 	var steps int
 	var stockFile string
+	var compare bool
 	cmd := &cobra.Command{
 		Use:   "plan JOB.yaml",
 		Short: "When to mix, torque, close and fly, and who does what",
@@ -20,23 +21,35 @@ for each mix, the time for torque, when covers may go near and the earliest flig
 and with a schedule for everyone; every line of it is checked a second time, by code
 that knows nothing of how the plan was found.
 
-Where the wish cannot be met it says why, and what would meet it, each way planned
-in full.
+Where the wish cannot be met it says which demands clash, proven by leaving them out,
+and the smallest change of each that would meet it, each planned in full.
+
+With --compare it sets today's plan beside what it would be with one thing done
+otherwise: another class, heat, one more person, overtime, the weekend, a warmer
+hangar, a start tonight; the best first, each planned in full and checked.
 
 ` + exitHelp,
 		Example: `  beadline plan job.yaml
-  beadline plan job.yaml --stock stock.csv --format json`,
+  beadline plan job.yaml --stock stock.csv --format json
+  beadline plan job.yaml --compare`,
 		Args:        oneArg("a job file"),
 		Annotations: map[string]string{"formats": "json"},
 		RunE: func(_ *cobra.Command, args []string) error {
 			if steps < 0 {
 				return usagef("--steps %d: say how many schedules to try, 1 or more", steps)
 			}
+			if compare && stockFile != "" {
+				return usagef("--stock %s: --compare plans without the shelf: leave it out", stockFile)
+			}
+			if compare {
+				return a.planCompare(args[0], steps)
+			}
 			return a.plan(args[0], stockFile, steps)
 		},
 	}
 	cmd.Flags().IntVar(&steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
 	cmd.Flags().StringVar(&stockFile, "stock", "", "stock list to check the job's batches against, each on the day it is mixed")
+	cmd.Flags().BoolVar(&compare, "compare", false, "what one thing done otherwise would change, side by side")
 	return cmd
 }
 

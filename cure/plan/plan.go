@@ -34,6 +34,7 @@ type Input struct {
 
 	within time.Duration // only plans ready within this are of interest; 0: any
 	exists bool          // any plan at all will do
+	lean   bool          // no latest times
 	below  int           // only plans ready before this tick are of interest; 0: any
 }
 

@@ -174,7 +174,7 @@ func (b *built) latest(in Input, limit int) []int {
 	for _, pt := range b.pots {
 		pots = append(pots, pt.task)
 	}
-	if in.Brief {
+	if in.Brief || in.lean {
 		for i, t := range pots {
 			pots[i] = b.answer.Schedule.Start[t]
 		}
