@@ -181,7 +181,7 @@ func tonight(j *job.Job) (option, bool) {
 	}
 	from := time.Date(y, m, d, eveningFrom, 0, 0, 0, j.Zone)
 	to := time.Date(y, m, d, eveningTo, 0, 0, 0, j.Zone)
-	if !start.Before(to) {
+	if start.Hour() >= 12 && !start.Before(to) {
 		return option{}, false
 	}
 	return option{kind: "start", what: "start tonight: everyone works " + from.Format("Mon 2 Jan") + fmt.Sprintf(" %d:00-%d:00 too", eveningFrom, eveningTo),

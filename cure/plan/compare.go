@@ -66,6 +66,9 @@ func Compare(in Input, cores int) (*Comparison, error) {
 	var all sync.WaitGroup
 	for range max(1, min(cores, len(todo))) {
 		all.Go(func() {
+			in := in // with a memory of its own
+			in.memory = nil
+			in = in.remember()
 			for k := int(next.Add(1)) - 1; k < len(todo); k = int(next.Add(1)) - 1 {
 				c.Others[k], errs[k] = todo[k].plan(in)
 			}

@@ -142,7 +142,7 @@ func (s scaled) Seconds(tempC, rh, pv float64, b cure.Bead) float64 {
 // some milestones, which are multiplied.
 func (b *built) otherCurves(in Input, id string, at []place, ms []cure.Milestone, by float64) Input {
 	cl := *in.Classes[id]
-	cl.ID += " as wanted"
+	cl.ID += fmt.Sprintf(" as wanted, %g", by) // a name of its own for each, for lines are kept by it
 	for _, m := range ms {
 		if c := cl.Curves[m]; c != nil && !isFront(c) {
 			d := *c

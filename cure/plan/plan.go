@@ -35,6 +35,7 @@ type Input struct {
 	within time.Duration // only plans ready within this are of interest; 0: any
 	exists bool          // any plan at all will do
 	lean   bool          // no latest times
+	memory *memory       // of lines worked out before; nil: none
 	below  int           // only plans ready before this tick are of interest; 0: any
 }
 
@@ -46,6 +47,7 @@ var horizons = []time.Duration{14 * 24 * time.Hour, 45 * 24 * time.Hour, 120 * 2
 // needs, air that does not reach. A job that cannot be done is not an error: see
 // Plan.Infeasible.
 func Make(in Input) (*Plan, error) {
+	in = in.remember()
 	best, err := makeOnce(in)
 	if err != nil {
 		return nil, err
@@ -105,7 +107,7 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	}
 	var best *built
 	var failed []*built
-	feels := map[string]*feel{}
+	feels := in.feels(h)
 	for _, v := range vs {
 		b, err := build(in, v, air, h, feels)
 		if err != nil {
