@@ -144,7 +144,7 @@ type Infeasible struct {
 	Minimal  bool     // any one of Set dropped, a plan keeps the others
 	Changes  []Change // the smallest of each kind that will do
 	Fixes    []Fix
-	Proven   bool
+	Proven   bool      // no plan does as asked
 	Earliest time.Time // zero: there is no plan at all
 
 	clash *clash

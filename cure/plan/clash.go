@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"beadline/cure/plan/job"
 	"beadline/cure/plan/solve"
 )
 
@@ -21,6 +22,7 @@ type clash struct {
 	proven  bool   // no plan keeps them all
 	minimal bool   // any one of them dropped, a plan keeps the others
 	enough  []bool // of each: dropped, a plan keeps all else that the job asks
+	here    bool   // said of the classes, the heat and the mixes of one way only
 }
 
 // clashOf finds a minimal set of demands that no plan keeps together: a preferred
@@ -38,7 +40,7 @@ func (b *built) clashOf(wish int, stop func() bool) *clash {
 	if q.ask(all) != solve.Infeasible {
 		return nil
 	}
-	c := &clash{proven: true, minimal: true}
+	c := &clash{proven: true, minimal: true, here: !b.onlyWay()}
 	set := q.explain(nil, false, all)
 	slices.Sort(set)
 	c.proven = q.ask(set) == solve.Infeasible
@@ -123,9 +125,27 @@ func (c *clash) words() string {
 	case len(c.set) == 0:
 		return "The work itself does not fit: even with no demand on it but its length and its order there is no plan."
 	case len(c.set) == 1:
-		return fmt.Sprintf("This cannot be kept: %s. %s", what[0], c.known())
+		return fmt.Sprintf("This cannot be kept%s: %s. %s", c.where(), what[0], c.known())
 	}
-	return fmt.Sprintf("These cannot all be kept: %s. %s", strings.Join(what, "; "), c.known())
+	return fmt.Sprintf("These cannot all be kept%s: %s. %s", c.where(), strings.Join(what, "; "), c.known())
+}
+
+// where limits a set to the way that it was found for.
+func (c *clash) where() string {
+	if c.here {
+		return " in the classes and mixes planned here"
+	}
+	return ""
+}
+
+// onlyWay reports whether the model holds every way of doing the job: every class, heat and
+// number of pots that it leaves open.
+func (b *built) onlyWay() bool {
+	if len(b.m.Choices) > 0 {
+		return true
+	}
+	return !slices.ContainsFunc(b.j.Joints, func(j job.Joint) bool { return len(j.Classes) > 1 || j.Heat != nil }) &&
+		!slices.ContainsFunc(b.groups, func(g *group) bool { return !g.whole && g.n < g.most })
 }
 
 // known says what dropping one of the set does, as far as it is proven.
@@ -165,7 +185,9 @@ func (p *Plan) explain(in Input) {
 	x := p.Infeasible
 	if p.Found {
 		if b := p.made; b != nil {
-			x.take(b.clashOf(int(in.Job.ReadyBy.Sub(in.Job.Start)/tick), in.Stop))
+			c := b.clashOf(int(in.Job.ReadyBy.Sub(in.Job.Start)/tick), in.Stop)
+			x.take(c)
+			x.Proven = x.Proven || c != nil && c.proven && !c.here
 		}
 		return
 	}

@@ -20,6 +20,8 @@ func CompareText(w io.Writer, c *plan.Comparison, cautions []string, u Units) er
 		text := fmt.Sprintf("Best: %s, %s ready %s", s.what(best), c.Job.Ready, s.full(best.Ready))
 		if best == &c.Base {
 			text = fmt.Sprintf("Best: the job as it stands, %s ready %s. Nothing tried here is sooner", c.Job.Ready, s.full(best.Ready))
+		} else if c.Base.Found && best.Gain == 0 {
+			text += ", no sooner than as it stands but with fewer mixes or less waste"
 		} else if c.Base.Found {
 			text += fmt.Sprintf(", %s sooner than as it stands", spanWords(best.Gain))
 		}
@@ -46,10 +48,10 @@ func CompareText(w io.Writer, c *plan.Comparison, cautions []string, u Units) er
 }
 
 // compareWhat is the width of the column that says what changes.
-const compareWhat = 26
+const compareWhat = 25
 
 func compareRow(mark, what, ready, gain, mixes, hands, waste, wish string) string {
-	return fmt.Sprintf("%-2s%-*s %-13s %-10s %5s %7s %6s  %s", mark, compareWhat, what, ready, gain, mixes, hands, waste, wish)
+	return fmt.Sprintf("%-2s%-*s %-13s %-10s %5s %7s %6s %s", mark, compareWhat, what, ready, gain, mixes, hands, waste, wish)
 }
 
 func (s *sheet) what(a *plan.Alternative) string { return s.u.Text(a.What) }
@@ -69,7 +71,7 @@ func (s *sheet) alternative(a *plan.Alternative, c *plan.Comparison) {
 		if !a.Proven {
 			ready += "?"
 		}
-		s.line("%s", compareRow(mark, names[0], ready, gainWords(a, c), fmt.Sprint(a.Mixes), narrowSpan(a.Labour), wasteWords(a), wishWords(a, c)))
+		s.line("%s", compareRow(mark, names[0], ready, gainWords(a, c), fmt.Sprint(a.Mixes), hoursOf(a.Labour), wasteWords(a), wishWords(a, c)))
 	}
 	for _, n := range names[1:] {
 		s.line("  %s", n)
@@ -95,12 +97,21 @@ func gainWords(a *plan.Alternative, c *plan.Comparison) string {
 	return "+" + narrowSpan(a.Gain)
 }
 
-// narrowSpan is a span for a narrow column: "2 d 01:15" or "8:47 h".
+// narrowSpan is a span for a narrow column: "8:47 h", "2 d 01:15", "14 d 01 h".
 func narrowSpan(d time.Duration) string {
 	m := int(d / time.Minute)
-	if m >= 24*60 {
-		return fmt.Sprintf("%d d %02d:%02d", m/(24*60), m/60%24, m%60)
+	switch days := m / (24 * 60); {
+	case days >= 10:
+		return fmt.Sprintf("%d d %02d h", days, m/60%24)
+	case days >= 1:
+		return fmt.Sprintf("%d d %02d:%02d", days, m/60%24, m%60)
 	}
+	return hoursOf(d)
+}
+
+// hoursOf is a span in hours alone.
+func hoursOf(d time.Duration) string {
+	m := int(d / time.Minute)
 	return fmt.Sprintf("%d:%02d h", m/60, m%60)
 }
 

@@ -83,7 +83,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 		s.block("", "Tried as well, and no help, alone or three together: another class, two people on the torque, one more person, longer shifts, weekends, a warmer hangar.")
 	case meets:
 		s.line("")
-		s.line("%s (each planned in full)", s.wouldDo(x))
+		s.line("WHAT WOULD DO IT (each planned in full)")
 	default:
 		s.line("")
 		s.line("WHAT WOULD HELP, but not enough (each planned in full)")

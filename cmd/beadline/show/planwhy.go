@@ -35,14 +35,6 @@ func (s *sheet) changes(x *plan.Infeasible) {
 	}
 }
 
-// wouldDo heads the changes that are tried whole, beside the smallest ones.
-func (s *sheet) wouldDo(x *plan.Infeasible) string {
-	if len(x.Changes) > 0 {
-		return "WHAT ELSE WOULD DO IT"
-	}
-	return "WHAT WOULD DO IT"
-}
-
 type demandJSON struct {
 	Kind string `json:"kind"`
 	What string `json:"what"`
