@@ -55,8 +55,20 @@ func frame(m *Model, seed int64) (n *net, ok bool) {
 			return n, false
 		}
 	}
+	// What is dear to ask comes last, and from the end of the work backwards: by then the
+	// bounds leave the least of it to be asked about.
 	for k := range m.Lags {
-		n.lag(&m.Lags[k])
+		if _, constant := m.Lags[k].Fn.(Plus); constant {
+			n.lag(&m.Lags[k])
+		}
+	}
+	if !n.e.Settle() {
+		return n, false
+	}
+	for k := len(m.Lags) - 1; k >= 0; k-- {
+		if _, constant := m.Lags[k].Fn.(Plus); !constant {
+			n.lag(&m.Lags[k])
+		}
 	}
 	return n, n.e.Settle()
 }

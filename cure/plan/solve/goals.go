@@ -15,7 +15,7 @@ const goalSteps = 3000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
-	n, ok := compile(s.m, s.o.Seed)
+	n, ok := compile(s.m.readyAt(s.a.Ready), s.o.Seed)
 	if !ok || !n.e.Require(n.readyBy(s.a.Ready)) {
 		return
 	}

@@ -17,7 +17,7 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	if len(m.Tasks) > maxLearn {
 		return at, sure
 	}
-	n, ok := compile(m, 0)
+	n, ok := compile(m.readyAt(limit), 0)
 	if !ok || !n.e.Require(n.readyBy(limit)) {
 		return at, sure
 	}
@@ -45,7 +45,7 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 	if len(m.Tasks) > maxLearn || len(mine) == 0 {
 		return at, false
 	}
-	n, ok := compile(m, 0)
+	n, ok := compile(m.readyAt(limit), 0)
 	if !ok || !n.e.Require(n.readyBy(limit)) {
 		return at, false
 	}

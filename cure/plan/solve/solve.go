@@ -62,7 +62,7 @@ func (s *search) run() {
 		s.close(false)
 		return
 	}
-	n, ok := compile(s.m, s.o.Seed)
+	n, ok := compile(s.m.readyAt(s.a.Ready), s.o.Seed)
 	s.n = n
 	if ok {
 		s.raise(n.ready())
@@ -80,6 +80,18 @@ func (s *search) run() {
 	if s.a.Schedule != nil {
 		s.m.settle(s.a.Schedule)
 	}
+}
+
+// readyAt is the model with its ready task due by t, which spares the search all that comes
+// later.
+func (m *Model) readyAt(t int) *Model {
+	if t <= 0 || t >= m.deadline(m.Ready) {
+		return m
+	}
+	c := *m
+	c.Tasks = slices.Clone(m.Tasks)
+	c.Tasks[m.Ready].Deadline = t
+	return &c
 }
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
