@@ -107,6 +107,18 @@ var clashes = []struct {
 	{"pot and shifts", []string{itsClass, "class: polysulfide-b-4\n", itsShift, `{days: daily, from: "07:00", to: "08:30"}`,
 		itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 80, each: 60s, torque: wet}\n"}, []DemandKind{PotLifeDemand, HoursDemand},
 		[]string{"the pot of polysulfide-b-4 for door, faying lasts 4 h, and the work with it takes 1 h 40 min"}},
+	// Class B-2 may be laid from 16 °C (specification, from memory). The hangar is as warm as
+	// that from 11:00 at the earliest: half way between 10 and 22 °C comes six hours before
+	// the warmest, 17:00, and everybody is at home by 09:00.
+	{"windows and shifts", []string{"air: [{constant: {temp: 77F, rh: 50%}}]", `air: [{swing: {low: 10C, high: 22C, warmest: "17:00", dew-point: 9C}}]`, itsShift, `{days: daily, from: "07:00", to: "09:00"}`},
+		[]DemandKind{WindowDemand, HoursDemand}, []string{"the fillet of polysulfide-b-2 is laid only within its temperatures"}},
+	// Class C-24 may be closed 80 h after mixing (the dash numbers are application and
+	// assembly time in hours, NAVEDTRA 14315), so tomorrow would do for the pot; but what is
+	// mixed for a shift is used up by its end, and 100 min of work are more than one of 90: it
+	// takes somebody there before it begins.
+	{"used up within the shift", []string{itsClass, "class: polysulfide-c-24-80\n", itsShift, `{days: daily, from: "07:00", to: "08:30"}`,
+		itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 80, each: 60s, torque: wet}\n"}, []DemandKind{ShiftEndDemand, HoursDemand},
+		[]string{"is used up within the shift it is mixed in (the work with it takes 1 h 40 min)"}},
 	// From cleaning to the start of laying there are 5 min of promoter and 20 of drying: with
 	// both they and the laying fit no shift, and the next is more than 40 min off. Without
 	// the drying they fit the shift of 25 min.
@@ -251,4 +263,43 @@ func TestAllDemandsKeptIsTheWholeModel(t *testing.T) {
 	}
 	assert.Equal(t, []solve.Window{{From: 0, To: m.Horizon}}, m.People[0].Work)
 	assert.Less(t, time.Duration(0), p.Labour())
+}
+
+// TestDeadlinesAreDemands: a task that is due clashes like anything else. Tack-free comes 40 h
+// after the laying, and the inspection is wanted after 10.
+func TestDeadlinesAreDemands(t *testing.T) {
+	in := asked(t, doorJob)
+	in.Brief = true
+	p, err := Make(in)
+	require.NoError(t, err)
+	b := p.made
+	b.m.Tasks[b.joints["door"].inspect].Deadline = 10 * 60
+	c := b.clashOf(0, nil)
+	require.NotNil(t, c)
+	require.Len(t, c.set, 2)
+	assert.Equal(t, []DemandKind{CureDemand, DeadlineDemand}, []DemandKind{c.set[0].Kind, c.set[1].Kind})
+	assert.True(t, c.proven && c.minimal)
+	assert.Contains(t, c.words(), "inspect, door is done by Mon 8 Mar 17:00 UTC")
+}
+
+// TestWhoIsAwayComesBack: the smallest change where the only one who can seal is away.
+func TestWhoIsAwayComesBack(t *testing.T) {
+	p, err := Make(asked(t, withText(t, "  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-09-08T07:00}]}\n")))
+	require.NoError(t, err)
+	require.Len(t, p.Infeasible.Changes, 1)
+	assert.Equal(t, "Ann is there and not away", p.Infeasible.Changes[0].What)
+}
+
+// TestAWishThatIsProvenImpossibleSaysSo: a faying film has one pot and the joint one class, so
+// that there is one way and the set speaks of all.
+func TestAWishThatIsProvenImpossibleSaysSo(t *testing.T) {
+	in := asked(t, withText(t, itsReady, "ready: fly\nready-by: 2027-03-10T08:00\n", itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 10, each: 60s, torque: wet}\n",
+		itsClass, "class: corrosion-inhibiting-faying-12\n"))
+	in.Brief = true
+	p, err := Make(in)
+	require.NoError(t, err)
+	require.NotNil(t, p.Infeasible)
+	assert.True(t, p.Infeasible.Proven)
+	assert.Contains(t, p.Infeasible.Because[0], "it is proven that none makes it")
+	assert.NotContains(t, strings.Join(p.Infeasible.Because, " "), "planned here")
 }
