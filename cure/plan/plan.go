@@ -250,6 +250,7 @@ func (b *built) divideMore(in Input) *built {
 		if err != nil {
 			continue
 		}
+		in.below = best.answer.Ready // with more pots, only what is sooner is better
 		more.solve(in)
 		if more.answer.Schedule != nil && more.better(best) {
 			best = more
