@@ -150,7 +150,6 @@ func bound(in Input, vs []variant, best *built) (int, error) {
 		if err != nil {
 			return 0, err
 		}
-		b.m.Tasks[b.m.Ready].Deadline = best.answer.Ready // what is later does not matter
 		if t, ok := solve.Bound(&b.m); ok {
 			least = min(least, t)
 		}
