@@ -116,6 +116,13 @@ func (n *net) choices() {
 		n.e.Clause(some...)
 		n.picks = append(n.picks, vs)
 	}
+	for _, bar := range n.m.Bars {
+		var none []learn.Atom
+		for _, p := range bar {
+			none = append(none, n.picks[p.Choice][p.Way].No())
+		}
+		n.e.Clause(none...)
+	}
 }
 
 // taken is the atom that a task is done.

@@ -32,6 +32,7 @@ type Model struct {
 	Tasks     []Task
 	Lags      []Lag
 	Choices   []Choice
+	Bars      [][]Pick // ways that are not taken together
 	Ready     int // index of the task whose end is to be as early as can be
 }
 
@@ -211,11 +212,14 @@ func (m *Model) checkRest() error {
 			return fmt.Errorf("%s: %d units of it", r.Name, r.Units)
 		}
 	}
+	for _, bar := range m.Bars {
+		if err := m.checkPicks("a bar", bar); err != nil {
+			return err
+		}
+	}
 	for _, t := range m.Tasks {
-		for _, p := range t.If {
-			if p.Choice < 0 || p.Choice >= len(m.Choices) || p.Way < 0 || p.Way >= m.Choices[p.Choice].Ways {
-				return fmt.Errorf("%s: there is no way %d of a choice %d", t.Name, p.Way, p.Choice)
-			}
+		if err := m.checkPicks(t.Name, t.If); err != nil {
+			return err
 		}
 		for _, u := range t.Uses {
 			if u.Resource < 0 || u.Resource >= len(m.Resources) || u.Units < 0 {
@@ -224,6 +228,15 @@ func (m *Model) checkRest() error {
 		}
 		if t.Cost < 0 {
 			return fmt.Errorf("%s: a cost of %d", t.Name, t.Cost)
+		}
+	}
+	return nil
+}
+
+func (m *Model) checkPicks(who string, picks []Pick) error {
+	for _, p := range picks {
+		if p.Choice < 0 || p.Choice >= len(m.Choices) || p.Way < 0 || p.Way >= m.Choices[p.Choice].Ways {
+			return fmt.Errorf("%s: there is no way %d of a choice %d", who, p.Way, p.Choice)
 		}
 	}
 	return nil
