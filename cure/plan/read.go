@@ -14,11 +14,11 @@ import (
 
 // solve runs the search, unless an obstacle rules this way out already.
 func (b *built) solve(in Input) {
-	if len(b.obstacles) > 0 {
+	if slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return len(o.with) == 0 }) {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Tell: in.tell(b)})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -27,11 +27,17 @@ func (b *built) solve(in Input) {
 	b.beyond = a.Schedule == nil
 }
 
+// only is the one way to do a joint that a plan takes, or the first of several.
+func (b *built) only(joint string) *jointNodes { return b.joints[joint][0] }
+
 func (b *built) at(t int) time.Time { return b.j.Start.Add(time.Duration(t) * tick) }
 
 // base fills in what a plan has whether or not it was found.
 func (b *built) base() *Plan {
-	p := &Plan{Job: b.j, Air: b.air, Renew: b.j.Renew, Chosen: b.v.class}
+	p := &Plan{Job: b.j, Air: b.air, Renew: b.j.Renew, Chosen: map[string]string{}}
+	for id, all := range b.w.joint {
+		p.Chosen[id] = all[0].class
+	}
 	used := map[string]bool{}
 	for _, pt := range b.pots {
 		used[pt.class] = true
@@ -62,7 +68,7 @@ func unplanned(failed []*built) *Plan {
 }
 
 // read turns the search's answer into a plan.
-func (b *built) read(in Input) *Plan {
+func (b *built) read(in Input, whole *built) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
 	p.Found = true
@@ -151,7 +157,7 @@ func (b *built) mixes(in Input) []Mix {
 		m := Mix{ID: pt.id, Class: pt.class, At: b.at(s.Start[pt.task]), Serves: pt.serves, ML: pt.ml}
 		m.By = b.at(by[i])
 		for k := range b.j.Joints {
-			if b.serves(pt.id, b.joints[b.j.Joints[k].ID]) {
+			if b.serves(pt.id, b.only(b.j.Joints[k].ID)) {
 				m.Joints = append(m.Joints, b.j.Joints[k].ID)
 			}
 		}
@@ -209,7 +215,7 @@ func (b *built) lineOf(task int) int {
 
 // row is a joint's line in the table.
 func (b *built) row(p *Plan, j *job.Joint) Joint {
-	n, s := b.joints[j.ID], b.answer.Schedule
+	n, s := b.only(j.ID), b.answer.Schedule
 	r := Joint{ID: j.ID, Class: n.class, ByWitness: n.witness, Heated: n.heat >= 0}
 	for _, m := range p.Mixes {
 		if b.serves(m.ID, n) && (r.MixBy.IsZero() || m.At.Before(r.MixBy)) {
@@ -319,7 +325,7 @@ func (b *built) flyNeeds(j *job.Joint) cure.Milestone {
 // byWitness reports whether a gate waits for a milestone that only a witness reading
 // tells.
 func (b *built) byWitness(gate string) bool {
-	return slices.ContainsFunc(b.waitsFor(gate), func(r job.Ref) bool { return b.joints[r.ID].witness })
+	return slices.ContainsFunc(b.waitsFor(gate), func(r job.Ref) bool { return b.only(r.ID).witness })
 }
 
 // likely is when the plain curve has the joint there, and what it rests on.

@@ -274,7 +274,7 @@ func (b *built) clash() *Infeasible {
 // is needed to work on it; "" if there is none.
 func (b *built) ownWork() string {
 	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+		n := b.only(b.j.Joints[k].ID)
 		for _, i := range append(slices.Clone(n.examine), n.inspect) {
 			skill := b.m.Tasks[i].Skill
 			if !slices.ContainsFunc(b.j.Crew, func(p job.Person) bool { return p.Has(skill) && b.spared(p, i) }) {

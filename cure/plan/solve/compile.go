@@ -22,6 +22,8 @@ type net struct {
 	crews [][]crewVar // of tasks that pause, done by several
 	ands  map[[2]learn.Atom]learn.Atom
 	steps map[stepKey]*table
+	by    int       // it is to be ready by then
+	later []func()  // arcs back along dear functions, which would be asked far out
 	far   [][]int32 // longest way along constant lags from start to start; nil: not known
 }
 
@@ -35,10 +37,10 @@ type crewVar struct {
 // order of every two tasks that share a person.
 const maxLearn = 1500
 
-// compile lays a model out. ok is false where it is seen at once that there is no
-// schedule.
-func compile(m *Model, seed int64) (n *net, ok bool) {
-	if n, ok = frame(m, seed); !ok {
+// compile lays a model out, to be ready by a tick. ok is false where it is seen at once
+// that there is no schedule.
+func compile(m *Model, by int, seed int64) (n *net, ok bool) {
+	if n, ok = frame(m, by, seed); !ok {
 		return n, false
 	}
 	n.distances()
@@ -47,23 +49,36 @@ func compile(m *Model, seed int64) (n *net, ok bool) {
 }
 
 // frame lays out all of a model but that people and resources are shared.
-func frame(m *Model, seed int64) (n *net, ok bool) {
-	n = &net{m: m, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}}
+func frame(m *Model, by int, seed int64) (n *net, ok bool) {
+	n = &net{m: m, by: by, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}}
 	n.choices()
 	for j := range m.Tasks {
 		if !n.task(j) {
 			return n, false
 		}
 	}
+	// Lags of constant length first: functions of cure are dear to ask, and the dearer the
+	// later, so it is to be known when the model is ready before they are.
+	constant := func(l *Lag) bool { _, ok := l.Fn.(Plus); return ok }
 	for k := range m.Lags {
-		n.lag(&m.Lags[k])
+		if constant(&m.Lags[k]) {
+			n.lag(&m.Lags[k])
+		}
+	}
+	if !n.e.Require(n.readyBy(by)) {
+		return n, false
+	}
+	for k := range m.Lags {
+		if !constant(&m.Lags[k]) {
+			n.lag(&m.Lags[k])
+		}
 	}
 	return n, n.e.Settle()
 }
 
 // fixed lays a model out with the ways, the people and the orders of a schedule.
-func fixed(m *Model, s *Schedule) (n *net, ok bool) {
-	if n, ok = frame(m, 0); !ok {
+func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
+	if n, ok = frame(m, by, 0); !ok {
 		return n, false
 	}
 	for c, vs := range n.picks {
@@ -217,8 +232,21 @@ func (n *net) lag(l *Lag) {
 		n.e.StepArc(y.Least(), x.Least(), ceilingBack{f}, conds...)
 	} else {
 		n.e.StepArc(x.Least(), y.Least(), floor{f}, conds...)
-		n.e.StepArc(y.Most(), x.Most(), floorBack{f}, conds...)
+		back := func() { n.e.StepArc(y.Most(), x.Most(), floorBack{f}, conds...) }
+		if f.grid > 1 && n.m.Horizon == n.by {
+			n.later = append(n.later, back)
+		} else {
+			back()
+		}
 	}
+}
+
+// backwards adds what was put off while nothing was known of when the model is ready.
+func (n *net) backwards() {
+	for _, f := range n.later {
+		f()
+	}
+	n.later = nil
 }
 
 // point is the variable of one end of a task, and what is to be added to it.

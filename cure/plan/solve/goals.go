@@ -15,17 +15,22 @@ const goalSteps = 3000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
-	n, ok := compile(s.m, s.o.Seed)
-	if !ok || !n.e.Require(n.readyBy(s.a.Ready)) {
+	n, ok := compile(s.m, s.a.Ready, s.o.Seed)
+	if !ok {
 		return
 	}
 	n.hint(s.a.Schedule)
 	proven := true
 	for _, g := range []struct {
-		goal  Goal
-		terms []term
-	}{{LeastCost, n.costs()}, {LeastSpare, n.spare()}, {LatestCost, n.lateness()}, {SameHands, n.handed()}} {
-		done, stopped := s.improve(n, g.terms)
+		goal Goal
+		seek func() (proven, stopped bool)
+	}{
+		{LeastCost, func() (bool, bool) { return s.improve(n, n.costs()) }},
+		{LeastSpare, func() (bool, bool) { return s.improve(n, n.spare()) }},
+		{LatestCost, func() (bool, bool) { return s.putOff(n) }},
+		{SameHands, func() (bool, bool) { return s.improve(n, n.handed()) }},
+	} {
+		done, stopped := g.seek()
 		if proven = proven && done; proven {
 			s.a.Proven = append(s.a.Proven, g.goal)
 		}
@@ -33,6 +38,33 @@ func (s *search) goals() {
 			return
 		}
 	}
+}
+
+// putOff makes each task with a cost that had better be late as late as it can be, the
+// last one first.
+func (s *search) putOff(n *net) (proven, stopped bool) {
+	var late []int
+	for j, t := range s.m.Tasks {
+		if t.Late && t.Cost > 0 && s.a.Schedule.Start[j] >= 0 {
+			late = append(late, j)
+		}
+	}
+	slices.SortStableFunc(late, func(a, b int) int { return s.a.Schedule.Start[b] - s.a.Schedule.Start[a] })
+	proven = true
+	for _, j := range late {
+		if !n.e.Require(n.on[j]) {
+			return false, false
+		}
+		keep := func() { s.a.Schedule = n.read() }
+		at, sure := n.latest(s.a.Schedule.Start[j], n.e.RootHi(n.start[j]), s.o.Stop, func(t int) []learn.Atom {
+			return []learn.Atom{n.start[j].AtLeast(t)}
+		}, func() int { keep(); return n.e.Lo(n.start[j]) })
+		if proven = proven && sure; s.o.Stop != nil && s.o.Stop() {
+			return false, true
+		}
+		n.e.Require(n.start[j].AtLeast(at))
+	}
+	return proven, false
 }
 
 // improve lowers a sum as far as it can and holds it there.
@@ -121,16 +153,6 @@ func without(ws, gone []Window) []Window {
 		}
 		if w.From < w.To {
 			out = append(out, w)
-		}
-	}
-	return out
-}
-
-// lateness counts how early tasks with a cost are that had better be late.
-func (n *net) lateness() (out []term) {
-	for j, t := range n.m.Tasks {
-		if t.Late && t.Cost > 0 {
-			out = append(out, term{n.start[j].Most(), 1})
 		}
 	}
 	return out

@@ -33,7 +33,7 @@ type Model struct {
 	Lags      []Lag
 	Choices   []Choice
 	Bars      [][]Pick // ways that are not taken together
-	Ready     int // index of the task whose end is to be as early as can be
+	Ready     int      // index of the task whose end is to be as early as can be
 }
 
 // Person does one task at a time, within windows.
@@ -114,14 +114,26 @@ type Plus int
 // At implements Func.
 func (p Plus) At(t int) int { return t + int(p) }
 
-// Calls makes a Func of a function and remembers its answers.
+// Calls makes a Func of a function and remembers its answers. It is not for several
+// goroutines.
 type Calls struct {
 	f    func(int) int
 	memo map[int]int
+	grid int
 }
 
 // NewCalls wraps a non-decreasing function.
-func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}} }
+func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}, 1} }
+
+// Dear has a function asked on every so-many-th tick only where a rougher answer will
+// do: it is dear to ask.
+func (c *Calls) Dear(grid int) *Calls {
+	c.grid = grid
+	return c
+}
+
+// Grid is how far apart the ticks are on which it is asked where a rougher answer will do.
+func (c *Calls) Grid() int { return c.grid }
 
 // At implements Func.
 func (c *Calls) At(t int) int {
@@ -332,7 +344,7 @@ const (
 	ReadyEarly Goal = iota // ready as early as can be
 	LeastCost              // the least sum of Cost: the fewest pots
 	LeastSpare             // the least work in Spare hours
-	LatestCost             // tasks with a Cost and Late as late as can be, in sum
+	LatestCost             // each task with a Cost and Late as late as can be, the last one first
 	SameHands              // the fewest tasks done by others than those of With
 )
 

@@ -17,8 +17,8 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	if len(m.Tasks) > maxLearn {
 		return at, sure
 	}
-	n, ok := compile(m, 0)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := compile(m, limit, 0)
+	if !ok {
 		return at, sure
 	}
 	n.hint(s)
@@ -45,8 +45,8 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 	if len(m.Tasks) > maxLearn || len(mine) == 0 {
 		return at, false
 	}
-	n, ok := compile(m, 0)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := compile(m, limit, 0)
+	if !ok {
 		return at, false
 	}
 	n.hint(s)
@@ -85,7 +85,10 @@ func (n *net) latest(lo, hi int, stop func() bool, ask func(int) []learn.Atom, g
 		hi = t - 1
 		return false
 	}
-	for step := 60; lo < hi && try(min(hi, lo+step)); step *= 2 {
+	if lo < hi && try(hi) { // most have room to the very end, or next to none
+		return lo, sure
+	}
+	for step := 8; lo < hi && try(min(hi, lo+step)); step *= 4 {
 	}
 	for lo < hi {
 		try(lo + (hi-lo+1)/2)
@@ -99,8 +102,8 @@ func (n *net) latest(lo, hi int, stop func() bool, ask func(int) []learn.Atom, g
 // tasks may not use it up together with those before them.
 func Float(m *Model, s *Schedule, limit int) []int {
 	out := make([]int, len(m.Tasks))
-	n, ok := fixed(m, s)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := fixed(m, s, limit)
+	if !ok {
 		return out
 	}
 	for j := range m.Tasks {

@@ -34,7 +34,7 @@ func Bound(m *Model) (ready int, ok bool) {
 	if _, found := m.circle(); found {
 		return 0, false
 	}
-	n, ok := compile(m, 0)
+	n, ok := compile(m, m.Horizon, 0)
 	if !ok {
 		return 0, false
 	}
@@ -62,18 +62,16 @@ func (s *search) run() {
 		s.close(false)
 		return
 	}
-	n, ok := compile(s.m, s.o.Seed)
+	n, ok := compile(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed)
 	s.n = n
 	if ok {
 		s.raise(n.ready())
+		if s.a.Schedule != nil {
+			n.hint(s.a.Schedule)
+		}
+		ok = !s.descend(n)
 	}
-	if s.a.Schedule != nil {
-		n.hint(s.a.Schedule)
-	}
-	if ok && s.a.Ready < Never {
-		ok = n.e.Require(n.readyBy(s.a.Ready - 1))
-	}
-	s.close(!ok || s.descend(n))
+	s.close(!ok)
 	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
 		s.goals()
 	}
@@ -81,6 +79,10 @@ func (s *search) run() {
 		s.m.settle(s.a.Schedule)
 	}
 }
+
+// looking is how many conflicts the search for any schedule may take before all that is
+// known of how late things may be is brought in.
+const looking = 300
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
@@ -92,8 +94,15 @@ func (s *search) descend(n *net) bool {
 				return false
 			}
 		}
+		if n.later != nil && (left == 0 || left > looking) {
+			left = looking // for any schedule, before functions are asked far out
+		}
 		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: left, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
-		s.a.Tries += int(n.e.Conflicts) - s.a.Tries
+		s.a.Tries = int(n.e.Conflicts)
+		if out == learn.Stopped && n.later != nil && !(s.o.Stop != nil && s.o.Stop()) {
+			n.backwards()
+			continue
+		}
 		switch out {
 		case learn.Refuted:
 			return true
@@ -105,6 +114,7 @@ func (s *search) descend(n *net) bool {
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
 		}
+		n.backwards()
 		s.raise(n.ready())
 	}
 	return s.a.Ready <= s.a.Bound

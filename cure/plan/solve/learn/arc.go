@@ -36,7 +36,9 @@ type gate struct {
 	arc int32
 }
 
-// Arc makes to ≥ from + w hold while the conditions do; Always is no condition.
+// Arc makes to ≥ from + w hold while the conditions do; Always is no condition. It looks
+// at a rise of from alone: the arc the other way round, as Before adds it, sees to the
+// other end.
 func (e *Engine) Arc(from, to Bound, w int, conds ...Atom) {
 	e.addArc(arc{from: from, to: to, w: int32(w)}, conds)
 }
@@ -62,9 +64,6 @@ func (e *Engine) addArc(a arc, conds []Atom) {
 	k := int32(len(e.arcs))
 	e.arcs = append(e.arcs, a)
 	e.out[a.from] = append(e.out[a.from], k)
-	if n > 0 { // an open condition is to be refuted from both ends
-		e.out[a.to^1] = append(e.out[a.to^1], k)
-	}
 	for _, c := range a.conds[:n] {
 		e.gates[c.B] = append(e.gates[c.B], gate{c.V, k})
 	}
@@ -92,11 +91,19 @@ func (e *Engine) flow(b Bound, old, new int32, latest bool) bool {
 	}
 	for _, k := range e.out[b] {
 		a := &e.arcs[k]
-		if a.step == nil && a.conds[0].B < 0 { // the common case, in place
-			if v := e.val[b] + a.w; v > e.val[a.to] && !e.push(a.to, v, why{k, 0, byArc}) {
-				return false
+		if a.step == nil { // the common cases, in place
+			v := e.val[b] + a.w
+			if v <= e.val[a.to] {
+				continue
 			}
-			continue
+			if c := a.conds[0]; c.B < 0 {
+				if !e.push(a.to, v, why{k, 0, byArc}) {
+					return false
+				}
+				continue
+			} else if e.val[c.B] < c.V && v <= -e.val[a.to^1] {
+				continue
+			}
 		}
 		if !e.fire(k) {
 			return false
