@@ -32,6 +32,7 @@ type Input struct {
 	Stop  func() bool    // asked now and then; true ends the search with the best so far
 	Tell  func(Progress) // told of every better plan and bound while the search runs
 	Brief bool           // no latest times and no fixes: the ready time only
+	Late  bool           // pots as late as the ready time lets them; else the work early, and each pot just before it
 
 	within time.Duration // only plans ready within this are of interest; 0: any
 }
@@ -146,6 +147,7 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	p := best.read(in, whole)
 	p.Bound = best.at(min(bound, best.answer.Ready))
 	p.Proven = proven || bound >= best.answer.Ready
+	p.Stopped = !p.Proven && in.Stop != nil && in.Stop()
 	return p, false, nil
 }
 

@@ -18,7 +18,7 @@ func (b *built) solve(in Input) {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Tell: in.tell(b)})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Late: in.Late, Tell: in.tell(b)})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -73,6 +73,17 @@ func (b *built) read(in Input, whole *built) *Plan {
 	p, s := b.base(), b.answer.Schedule
 	p.Found = true
 	p.Ready = b.at(b.answer.Ready)
+	limit := b.limit()
+	p.Until = b.at(limit)
+	slack := make([]int, len(b.tasks))
+	if !in.Brief {
+		slack = solve.Float(&b.m, s, limit)
+		begin, _ := whole.latestStart(limit, in.Stop)
+		p.BeginBy = b.at(begin)
+	}
+	for _, g := range b.answer.Proven {
+		p.ProvenGoals = append(p.ProvenGoals, Goals[g])
+	}
 	for t, task := range b.tasks {
 		if task.Kind == "" {
 			continue
@@ -82,6 +93,7 @@ func (b *built) read(in Input, whole *built) *Plan {
 			task.Who = append(task.Who, b.m.People[w].Name)
 		}
 		task.Labour = time.Duration(b.m.Tasks[t].Duration*b.m.Tasks[t].Crew) * tick
+		task.Slack = time.Duration(slack[t]) * tick
 		p.Tasks = append(p.Tasks, task)
 	}
 	slices.SortStableFunc(p.Tasks, func(a, c Task) int { return a.Start.Compare(c.Start) })
@@ -145,13 +157,7 @@ func (b *built) number() {
 // be made: the rest of the work planned again behind it, and ready no later.
 func (b *built) mixes(in Input) []Mix {
 	s := b.answer.Schedule
-	limit := b.answer.Ready
-	if by := b.j.ReadyBy; !by.IsZero() {
-		if t := int(by.Sub(b.j.Start) / tick); t >= limit {
-			limit = t
-		}
-	}
-	by := b.latest(in, limit)
+	by := b.latest(in, b.limit())
 	var out []Mix
 	for i, pt := range b.pots {
 		m := Mix{ID: pt.id, Class: pt.class, At: b.at(s.Start[pt.task]), Serves: pt.serves, ML: pt.ml}
@@ -173,6 +179,21 @@ func (b *built) mixes(in Input) []Mix {
 	}
 	slices.SortStableFunc(out, func(a, c Mix) int { return a.At.Compare(c.At) })
 	return out
+}
+
+// limit is what latest times are counted to: the wish, if it can be met, else the ready
+// time.
+func (b *built) limit() int {
+	if by := b.j.ReadyBy; !by.IsZero() {
+		return max(b.answer.Ready, min(int(by.Sub(b.j.Start)/tick), b.m.Horizon))
+	}
+	return b.answer.Ready
+}
+
+// latestStart is the latest tick before which nobody need begin to be ready by limit,
+// whichever ways are taken.
+func (b *built) latestStart(limit int, stop func() bool) (at int, sure bool) {
+	return solve.LatestStart(&b.m, b.answer.Schedule, limit, stop)
 }
 
 // latest is the latest start of each pot that still has the job ready by limit.

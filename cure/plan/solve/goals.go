@@ -8,7 +8,7 @@ import (
 
 // goalSteps is how many conflicts each further goal may take. They are small questions,
 // and a proof that there is none better is worth no long wait.
-const goalSteps = 3000
+const goalSteps = 1000
 
 // goals looks, among the schedules that are ready earliest, for the one that serves the
 // further goals, one after the other. It has a search of its own: the one that proved
@@ -28,8 +28,12 @@ func (s *search) goals() {
 		{LeastCost, func() (bool, bool) { return s.improve(n, n.costs()) }},
 		{LeastSpare, func() (bool, bool) { return s.improve(n, n.spare()) }},
 		{LatestCost, func() (bool, bool) { return s.putOff(n) }},
+		{Fresh, func() (bool, bool) { return s.freshen(n) }},
 		{SameHands, func() (bool, bool) { return s.improve(n, n.handed()) }},
 	} {
+		if g.goal == LatestCost && !s.o.Late {
+			continue
+		}
 		done, stopped := g.seek()
 		if proven = proven && done; proven {
 			s.a.Proven = append(s.a.Proven, g.goal)
@@ -65,6 +69,82 @@ func (s *search) putOff(n *net) (proven, stopped bool) {
 		n.e.Require(n.start[j].AtLeast(at))
 	}
 	return proven, false
+}
+
+// freshen lets what each task with a cost makes stand as short as can be before it is
+// used: all of it not at all, if that can be, else the first made first.
+func (s *search) freshen(n *net) (proven, stopped bool) {
+	uses := s.uses()
+	within := func(l *Lag, t int) learn.Atom {
+		f := n.flag()
+		n.e.Before(n.start[l.To], n.start[l.From], -s.m.Tasks[l.From].Duration-t, f.Yes())
+		return f.Yes()
+	}
+	try := func(on ...learn.Atom) learn.Outcome {
+		out := n.e.Run(learn.Search{Brancher: dive{n}, Assume: on, Limit: latestSteps, Stop: s.o.Stop, Guided: true})
+		if out == learn.Solved {
+			n.e.Save()
+			s.a.Schedule = n.read()
+			n.e.Back()
+			for _, a := range on {
+				n.e.Require(a)
+			}
+		}
+		return out
+	}
+	var all []learn.Atom
+	for _, l := range uses {
+		all = append(all, within(l, 0))
+	}
+	if len(uses) == 0 || try(all...) == learn.Solved {
+		return true, false
+	}
+	proven = true
+	for i, l := range uses {
+		gap := func() int { return s.a.Schedule.Start[l.To] - s.a.Schedule.End[l.From] }
+		on, t := all[i], 0
+		for lo := 0; lo < gap(); on, t = within(l, lo+(gap()-lo)/2), lo+(gap()-lo)/2 {
+			switch try(on) {
+			case learn.Solved:
+			case learn.Stopped:
+				if proven = false; s.o.Stop != nil && s.o.Stop() {
+					return false, true
+				}
+				lo = gap()
+			default:
+				lo = t + 1
+			}
+		}
+		n.e.Require(within(l, gap()))
+	}
+	return proven, false
+}
+
+// uses are, of each task with a cost that had better be late, the lag to what uses it
+// first, in order of time.
+func (s *search) uses() []*Lag {
+	first := map[int]*Lag{}
+	var out []*Lag
+	x := s.a.Schedule
+	for k := range s.m.Lags {
+		l := &s.m.Lags[k]
+		c, constant := l.Fn.(Plus)
+		from := &s.m.Tasks[l.From]
+		if !constant || c != 0 || l.Max || l.FromAt != AtEnd || l.ToAt != AtStart || from.Cost == 0 || !from.Late || from.pauses() ||
+			s.m.Tasks[l.To].Crew == 0 || !x.done(s.m, l.From) || !x.done(s.m, l.To) {
+			continue
+		}
+		if o := first[l.From]; o == nil || x.Start[l.To] < x.Start[o.To] {
+			first[l.From] = l
+		}
+	}
+	for j := range s.m.Tasks {
+		if l := first[j]; l != nil {
+			out = append(out, l)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *Lag) int { return x.Start[a.From] - x.Start[b.From] })
+	return out
 }
 
 // improve lowers a sum as far as it can and holds it there.

@@ -2,6 +2,22 @@ package solve
 
 import "slices"
 
+// pull moves every task as early as it can be with the same people, in the same order:
+// what is done early leaves time for what goes wrong.
+func (m *Model) pull(s *Schedule) {
+	n, ok := fixed(m, s, s.End[m.Ready])
+	if !ok {
+		return
+	}
+	for j := range m.Tasks {
+		if s.Start[j] >= 0 {
+			s.Start[j] = n.e.RootLo(n.start[j])
+			x, add := n.point(j, AtEnd)
+			s.End[j] = n.e.RootLo(x) + add
+		}
+	}
+}
+
 // settle moves each Late task, the last first, as late as its followers, its windows
 // and its people's other work let it; nothing else moves.
 func (m *Model) settle(s *Schedule) {

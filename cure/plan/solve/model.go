@@ -344,7 +344,8 @@ const (
 	ReadyEarly Goal = iota // ready as early as can be
 	LeastCost              // the least sum of Cost: the fewest pots
 	LeastSpare             // the least work in Spare hours
-	LatestCost             // each task with a Cost and Late as late as can be, the last one first
+	Fresh                  // what tasks with a Cost make stands waiting the shortest, in sum
+	LatestCost             // with Options.Late: each task with a Cost as late as can be, the last one first
 	SameHands              // the fewest tasks done by others than those of With
 )
 
@@ -372,6 +373,7 @@ type Options struct {
 	Seed    int64          // of everything drawn by lot
 	Below   int            // only schedules ready before this are of interest; 0: any
 	Rough   bool           // any schedule of the best ready time will do
+	Late    bool           // what has a Cost is to be done as late as can be, and not with the rest early
 	Exists  bool           // any schedule at all will do
 	Stop    func() bool    // asked now and then; true ends the search with the best so far
 	Tell    func(Progress) // told of every better schedule and bound

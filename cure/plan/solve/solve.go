@@ -75,7 +75,10 @@ func (s *search) run() {
 	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
 		s.goals()
 	}
-	if s.a.Schedule != nil {
+	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
+		if !s.o.Late {
+			s.m.pull(s.a.Schedule)
+		}
 		s.m.settle(s.a.Schedule)
 	}
 }

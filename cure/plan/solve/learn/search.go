@@ -41,6 +41,9 @@ func (e *Engine) Run(s Search) Outcome {
 	if e.bottom || !e.Settle() {
 		return Refuted
 	}
+	if s.Stop != nil && s.Stop() {
+		return Stopped
+	}
 	until := int64(0)
 	if s.Limit > 0 {
 		until = e.Conflicts + s.Limit
