@@ -184,9 +184,15 @@ func (l *Timeline) hand(p job.Person) CrewLine {
 	return c
 }
 
+// shortest is how long a task is shown that takes no time, such as opening a tube.
+const shortest = time.Minute
+
 // worked is when a task is worked on by somebody with these shifts: all of it, less
 // what lies off shift.
 func worked(t plan.Task, shifts []job.Window) (out []job.Window) {
+	if t.End.Equal(t.Start) {
+		return []job.Window{{From: t.Start, To: t.Start.Add(shortest)}}
+	}
 	for _, s := range shifts {
 		from, to := latest(s.From, t.Start), earliest(s.To, t.End)
 		if from.Before(to) {

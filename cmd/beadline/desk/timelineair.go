@@ -6,6 +6,7 @@ import (
 
 	"beadline/cure"
 	"beadline/cure/air"
+	"beadline/cure/plan/job"
 )
 
 // timelineSteps is how many readings of the air a timeline is drawn with.
@@ -61,16 +62,13 @@ func (l *Timeline) Staff() (steps []Staffing) {
 	slices.SortFunc(at, time.Time.Compare)
 	for _, t := range slices.CompactFunc(at, time.Time.Equal) {
 		s := Staffing{At: t}
+		holds := func(w job.Window) bool { return !w.From.After(t) && w.To.After(t) }
 		for _, c := range l.Crew {
-			for _, w := range c.Shifts {
-				if !w.From.After(t) && w.To.After(t) {
-					s.OnShift++
-				}
+			if slices.ContainsFunc(c.Shifts, holds) {
+				s.OnShift++
 			}
-			for _, w := range c.Works {
-				if !w.From.After(t) && w.To.After(t) {
-					s.AtWork++
-				}
+			if slices.ContainsFunc(c.Works, func(w Spell) bool { return holds(w.Window) }) {
+				s.AtWork++
 			}
 		}
 		steps = append(steps, s)

@@ -10,7 +10,8 @@ import (
 // Stretch is a stretch of time with work in it, short enough to be shown to the minute.
 type Stretch struct {
 	job.Window
-	Tasks []int // indexes into the plan's tasks, in order of their start
+	Tasks []int     // indexes into the plan's tasks, in order of their start
+	Shown time.Time // how far it is shown: to a step of the clock, with the pots that end soon after To
 }
 
 // idle is how long nobody works before the time after it is a stretch of its own.
@@ -33,7 +34,30 @@ func (l *Timeline) Stretches(most, step time.Duration) []Stretch {
 		out = append(out, l.cut(works[:n], from, most, step)...)
 		works = works[n:]
 	}
+	for i := range out {
+		limit := out[i].From.Add(most)
+		if i+1 < len(out) {
+			limit = earliest(limit, out[i+1].From)
+		}
+		out[i].Shown = l.shown(out[i], limit, step)
+	}
 	return out
+}
+
+// shown is how far a stretch is shown, no further than a limit.
+func (l *Timeline) shown(s Stretch, limit time.Time, step time.Duration) time.Time {
+	to := s.To
+	for _, j := range l.Seals {
+		for _, p := range j.Pots {
+			if soon := p.DoneBy.Add(shortest); soon.After(to) && !soon.After(s.To.Add(idle/2)) {
+				to = soon
+			}
+		}
+	}
+	if down := stepDown(to, l.Job.Zone, step); down.Before(to) {
+		to = down.Add(step)
+	}
+	return earliest(to, limit).In(l.Job.Zone)
 }
 
 func sameDay(a, b time.Time) bool { return a.Format(time.DateOnly) == b.Format(time.DateOnly) }
@@ -46,7 +70,9 @@ func (l *Timeline) works() (all []Spell) {
 	}
 	for i, t := range l.Tasks {
 		if len(t.Who) == 0 {
-			all = append(all, Spell{i, job.Window{From: t.Start, To: t.End}})
+			for _, w := range worked(t, nil) {
+				all = append(all, Spell{i, w})
+			}
 		}
 	}
 	slices.SortStableFunc(all, func(a, b Spell) int {
@@ -71,10 +97,8 @@ func (l *Timeline) cut(works []Spell, from time.Time, most, step time.Duration) 
 		}
 		s := Stretch{Window: job.Window{From: from.In(l.Job.Zone), To: to.In(l.Job.Zone)}}
 		for _, w := range works {
-			if w.From.Before(to) && w.To.After(from) || w.From.Equal(w.To) && !w.From.Before(from) && (w.From.Before(to) || to.Equal(end)) {
-				if !slices.Contains(s.Tasks, w.Task) {
-					s.Tasks = append(s.Tasks, w.Task)
-				}
+			if w.From.Before(to) && w.To.After(from) && !slices.Contains(s.Tasks, w.Task) {
+				s.Tasks = append(s.Tasks, w.Task)
 			}
 		}
 		slices.Sort(s.Tasks) // the plan's tasks are in order of their start

@@ -62,7 +62,6 @@ const (
 	strideStep = 5 * time.Minute
 	strideMark = 30 * time.Minute
 	strideMost = gridWidth * strideStep
-	marks      = int(strideMark / strideStep)
 )
 
 // row writes a name and its characters; a name too long has lines of its own below.
@@ -312,8 +311,7 @@ func (t *timeline) times() {
 
 // stretch writes one stretch of work: who does what, and what happens to the joints.
 func (t *timeline) stretch(i int, x desk.Stretch) {
-	g := newGrid(x.From, x.To, strideStep)
-	g.n = min(gridWidth, (g.n+marks-1)/marks*marks) // to the half hour, for what ends soon
+	g := newGrid(x.From, x.Shown, strideStep)
 	t.line("")
 	to := x.To.Format("15:04")
 	if !sameDay(x.From, x.To, t.z) {
@@ -410,10 +408,12 @@ func (t *timeline) task(key string, k *plan.Task) {
 		end = k.End.In(t.z).Format("Mon 15:04")
 	}
 	what := k.ID + torqueValue(t.Plan, *k)
+	when := fmt.Sprintf("  %s %s-%-5s  ", key, k.Start.In(t.z).Format("15:04"), end)
 	if len([]rune(who)) > 16 {
-		who, what = "", who+": "+what
+		t.block(when, who+": "+what)
+		return
 	}
-	t.block(fmt.Sprintf("  %s%s-%-5s  %-16s ", key, k.Start.In(t.z).Format("15:04"), end, who), what)
+	t.block(when+fmt.Sprintf("%-16s ", who), what)
 }
 
 // key says what the characters mean that were used.

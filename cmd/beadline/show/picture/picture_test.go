@@ -95,7 +95,9 @@ func tidy(t require.TestingT, p *Picture, what string) *page {
 		for _, b := range g.texts[i+1:] {
 			x, y := loose(a.box), loose(b.box)
 			apart := x.Max.X <= y.Min.X || y.Max.X <= x.Min.X || x.Max.Y <= y.Min.Y || y.Max.Y <= x.Min.Y
-			require.True(t, apart, "%s: %q lies on %q", what, a.text, b.text)
+			if !apart {
+				require.Failf(t, "texts overlap", "%s: %q lies on %q", what, a.text, b.text)
+			}
 		}
 	}
 	return g

@@ -23,7 +23,7 @@ func Timeline(l *desk.Timeline, u show.Units) *Picture {
 	d.readings, d.lags = l.Air()
 	d.lay()
 	return &Picture{
-		title: l.Job.ID + "  " + l.Job.Title,
+		title: d.title(),
 		about: "The plan over time: the joints, wet, not yet tack-free and curing; the people and their tasks; the gates. " + d.answer(),
 		draw: func(p *page) {
 			d.page = p
@@ -75,7 +75,6 @@ func (d *timelinePicture) lay() {
 
 // Heights of the parts of the picture.
 const (
-	jointRow   = 15
 	staffHigh  = 22
 	airHigh    = 44 // at least
 	partGap    = 7
@@ -147,40 +146,49 @@ func (d *timelinePicture) answer() string {
 
 func at(t time.Time, z *time.Location) string { return t.In(z).Format("Mon 2 January 2006 15:04 MST") }
 
+func (d *timelinePicture) title() string {
+	if d.Job.Title == "" {
+		return d.Job.ID
+	}
+	return d.Job.ID + ": " + d.Job.Title
+}
+
 // said is the head of the picture.
 func (d *timelinePicture) said() head {
-	h := head{title: d.Job.ID + "  " + d.Job.Title}
+	h := head{title: d.title()}
 	if x := d.Infeasible; x != nil {
-		for i, b := range x.Because {
-			if i == 0 {
-				b = "Not feasible as asked. " + d.units.Text(b) + " Drawn is the earliest plan found, for information."
-				h.stops = append(h.stops, b)
-			}
+		why := "Not feasible as asked. "
+		if len(x.Because) > 0 {
+			why += d.units.Text(x.Because[0]) + " "
 		}
+		h.stops = append(h.stops, why+"Drawn is the earliest plan found, for information.")
 	}
 	h.stops = append(h.stops, d.answer())
 	proof := "Proven: no plan is earlier, with at most one mix more than each layer needs."
 	if !d.Proven {
 		proof = fmt.Sprintf("Not proven earliest; no plan can be ready before %s.", at(d.Bound, d.Job.Zone))
 	}
-	if slices.ContainsFunc(d.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
+	if d.byWitness() {
 		proof += " It holds only if the witness cups read cured by then."
 	}
 	h.facts = []string{proof}
 	return h
 }
 
+func (d *timelinePicture) byWitness() bool {
+	return slices.ContainsFunc(d.Joints, func(j plan.Joint) bool { return j.ByWitness })
+}
+
 // keys are the legend: of what is drawn.
 func (d *timelinePicture) keys() []key {
 	keys := []key{}
 	seen := map[desk.Stage]bool{}
-	hot, likely := false, false
-	for i, s := range d.Seals {
+	hot := false
+	for _, s := range d.Seals {
 		for _, b := range s.Bands {
 			seen[b.Stage] = true
 			hot = hot || b.Heated
 		}
-		likely = likely || d.Seals[i].ByWitness
 	}
 	for _, k := range []struct {
 		stage desk.Stage
@@ -201,7 +209,7 @@ func (d *timelinePicture) keys() []key {
 	if hot {
 		keys = append(keys, key{func(p *page, b vg.Rectangle) { p.band(b, look{color: ink}, desk.Curing, true, false) }, "heat on"})
 	}
-	if likely {
+	if d.byWitness() {
 		keys = append(keys, key{func(p *page, b vg.Rectangle) { p.band(b, look{color: ink}, desk.Setting, false, true) }, "likely only: go by the witness cup"})
 	}
 	needs := map[cure.Milestone]bool{cure.TackFree: true}
@@ -230,6 +238,9 @@ func (d *timelinePicture) notes() []string {
 	n := []string{"What the plan rests on, the amounts to draw and the cautions are in the plan itself: print it too."}
 	if d.lags {
 		n[0] += " The structure's temperature is drawn as if nobody warmed it."
+	}
+	if d.byWitness() {
+		n = append(n, "* Only once the witness cup reads it: the time is likely, not a calculated line.")
 	}
 	return n
 }

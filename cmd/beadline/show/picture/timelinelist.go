@@ -11,6 +11,7 @@ type taskList struct {
 	tasks   int
 	columns [][]listLine
 	wide    vg.Length // of a column
+	times   vg.Length // of the column of times
 }
 
 // listLine is a line of the list: a day, or a line of a task.
@@ -24,7 +25,6 @@ const (
 	listLeading = 10
 	listColumn  = 250
 	listGap     = 14
-	whenWidth   = 54
 )
 
 // newList breaks the tasks into lines for the width of the sheet, and those into columns.
@@ -32,13 +32,17 @@ func (d *timelinePicture) newList() taskList {
 	room := d.wide - 2*marginX
 	columns := max(1, int((room+listGap)/(listColumn+listGap)))
 	l := taskList{tasks: len(d.Tasks), wide: (room+listGap)/vg.Length(columns) - listGap}
+	whens := make([]string, len(d.Tasks))
+	for i, t := range d.Tasks {
+		whens[i] = fromTo(t.Start.In(d.Job.Zone), t.End.In(d.Job.Zone))
+		l.times = max(l.times, tickText.room(whens[i])+5)
+	}
 	var whole [][]listLine // what stays together: a task, and a day with its first
 	day := ""
 	for i := range d.Tasks {
 		var lines []listLine
 		t := &d.Tasks[i]
-		from, to := t.Start.In(d.Job.Zone), t.End.In(d.Job.Zone)
-		if s := from.Format("Monday 2 January"); s != day {
+		if s := t.Start.In(d.Job.Zone).Format("Monday 2 January"); s != day {
 			day = s
 			lines = append(lines, listLine{day: s})
 		}
@@ -46,7 +50,7 @@ func (d *timelinePicture) newList() taskList {
 		for k, s := range wrap(c.name, tickText, l.wide-l.textAt()-called{c.key, ""}.room()-letterGap, 0) {
 			x := listLine{called: called{"", s}}
 			if k == 0 {
-				x.key, x.number, x.when = c.key, itoa(i+1), from.Format("15:04")+"–"+endOf(from, to)
+				x.key, x.number, x.when = c.key, itoa(i+1), whens[i]
 			}
 			lines = append(lines, x)
 		}
@@ -77,16 +81,17 @@ func (l *taskList) fill(whole [][]listLine, columns int) {
 	}
 }
 
-// endOf is the end of a task, with its weekday if that is another.
-func endOf(from, to time.Time) string {
-	if from.Format(time.DateOnly) == to.Format(time.DateOnly) {
-		return to.Format("15:04")
+// fromTo is when a task is done, its end with a weekday if that is another.
+func fromTo(from, to time.Time) string {
+	end := "15:04"
+	if from.Format(time.DateOnly) != to.Format(time.DateOnly) {
+		end = "Mon 15:04"
 	}
-	return to.Format("Mon 15:04")
+	return from.Format("15:04") + "–" + to.Format(end)
 }
 
 // textAt is where the words begin.
-func (l taskList) textAt() vg.Length { return numberText.room(itoa(l.tasks)) + 4 + whenWidth }
+func (l taskList) textAt() vg.Length { return numberText.room(itoa(l.tasks)) + 4 + l.times }
 
 func (l taskList) height() vg.Length {
 	deep := 0

@@ -23,11 +23,21 @@ var (
 
 // wholeHeight is how much room the whole job takes at least.
 func (d *timelinePicture) wholeHeight() vg.Length {
-	h := d.gatesHeight() + tableHead + jointRow*vg.Length(len(d.Seals)) + partGap + staffHigh + clockRoom + partGap
+	h := d.gatesHeight() + tableHead + d.jointRow()*vg.Length(len(d.Seals)) + partGap + staffHigh + clockRoom + partGap
 	if d.readings != nil {
 		h += airGap + airHigh
 	}
 	return h
+}
+
+// jointRow is how high the row of a joint is at least: some names take two lines.
+func (d *timelinePicture) jointRow() vg.Length {
+	for _, s := range d.Seals {
+		if len(wrap(s.ID, tickText, d.names-d.keyWidth()-4, 2)) > 1 {
+			return 2*nameLine + 2
+		}
+	}
+	return 15
 }
 
 // across is where the scale of time of the whole job lies.
@@ -38,7 +48,7 @@ func (d *timelinePicture) across() (from, to vg.Length) {
 // whole draws the whole job from a top edge down, and gives the edge below. Spare room
 // goes to the air and to the rows.
 func (d *timelinePicture) whole(top, spare vg.Length) vg.Length {
-	air, row := vg.Length(airHigh), vg.Length(jointRow)
+	air, row := vg.Length(airHigh), d.jointRow()
 	if d.readings == nil {
 		air = 0
 	}
@@ -183,10 +193,14 @@ func (p *page) band(b vg.Rectangle, l look, s desk.Stage, hot, likely bool) {
 	switch s {
 	case desk.Open:
 		p.line(dim, 0.8, []vg.Length{1.5, 1.5}, middle(b, 0), middle(b, 1))
-	case desk.Preparing, desk.Torquing:
+	case desk.Preparing:
 		box = thinner(0.6)
 		p.fill(box, faint)
 		p.frame(box, dim, 0.7)
+	case desk.Torquing:
+		box = thinner(0.8)
+		p.fill(box, white)
+		p.frame(box, ink, 1.2)
 	case desk.Warming:
 		box = thinner(0.6)
 		p.fill(box, warmTint)

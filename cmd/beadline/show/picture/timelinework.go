@@ -37,8 +37,7 @@ func (d *timelinePicture) stripRows() (out [][]strip) {
 	most := time.Duration(room/d.perMinute/15) * workStep
 	var x vg.Length
 	for _, s := range d.Stretches(most, workStep) {
-		s.To = d.shownTo(s, most)
-		w := strip{Stretch: s, wide: d.perMinute * vg.Length(s.To.Sub(s.From).Minutes())}
+		w := strip{Stretch: s, wide: d.perMinute * vg.Length(s.Shown.Sub(s.From).Minutes())}
 		w.taken = max(w.wide, boldText.room(dayOf(s.From))+4, d.numbersWidth(s))
 		if out == nil || x+w.taken > room {
 			out, x = append(out, nil), 0
@@ -47,21 +46,6 @@ func (d *timelinePicture) stripRows() (out [][]strip) {
 		x += w.taken + stripGap
 	}
 	return out
-}
-
-// shownTo is how far a stretch is drawn: to a step of the clock, and to the ends of pots
-// that come soon after its work. The next stretch begins later than that.
-func (d *timelinePicture) shownTo(s desk.Stretch, most time.Duration) time.Time {
-	to := s.To
-	for _, j := range d.Seals {
-		for _, p := range j.Pots {
-			if p.DoneBy.After(to) && !p.DoneBy.After(s.To.Add(2*workStep)) {
-				to = p.DoneBy
-			}
-		}
-	}
-	steps := (to.Sub(s.From) + workStep - 1) / workStep
-	return s.From.Add(min(most, steps*workStep))
 }
 
 func dayOf(t time.Time) string { return t.Format("Mon 2 Jan") }
@@ -141,7 +125,7 @@ func (d *timelinePicture) stripRow(row []strip, top vg.Length) vg.Length {
 	}
 	x := marginX + d.names
 	for _, s := range row {
-		q := newPanel(vg.Rectangle{Min: vg.Point{X: x, Y: bottom}, Max: vg.Point{X: x + s.wide, Y: top}}, scale{lo: 0, hi: s.To.Sub(s.From).Seconds()}, scale{lo: 0, hi: 1})
+		q := newPanel(vg.Rectangle{Min: vg.Point{X: x, Y: bottom}, Max: vg.Point{X: x + s.wide, Y: top}}, scale{lo: 0, hi: s.Shown.Sub(s.From).Seconds()}, scale{lo: 0, hi: 1})
 		d.strip(q, s, crew, seals)
 		x += s.taken + stripGap
 	}
@@ -150,7 +134,7 @@ func (d *timelinePicture) stripRow(row []strip, top vg.Length) vg.Length {
 
 // strip draws one stretch of work.
 func (d *timelinePicture) strip(q panel, s strip, crew []desk.CrewLine, seals []*desk.JointLine) {
-	c := newClock(s.From, s.To)
+	c := newClock(s.From, s.Shown)
 	c.scale = q.x
 	d.nightsOn(q, c)
 	for i, p := range crew {
@@ -158,7 +142,7 @@ func (d *timelinePicture) strip(q panel, s strip, crew []desk.CrewLine, seals []
 		b.Max.Y = q.Max.Y - personRow*vg.Length(i) - 10.5
 		b.Min.Y = b.Max.Y - 15
 		for _, w := range p.Shifts {
-			if w.From.Before(s.To) && w.To.After(s.From) {
+			if w.From.Before(s.Shown) && w.To.After(s.From) {
 				b.Min.X, b.Max.X = max(q.Min.X, q.x.at(c.seconds(w.From))), min(q.Max.X, q.x.at(c.seconds(w.To)))
 				d.fill(b, onShift)
 			}
