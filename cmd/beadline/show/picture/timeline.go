@@ -146,6 +146,9 @@ func (d *timelinePicture) answer() string {
 
 func at(t time.Time, z *time.Location) string { return t.In(z).Format("Mon 2 January 2006 15:04 MST") }
 
+// reasonsMost is how many reasons against a wish stand in the head.
+const reasonsMost = 4
+
 func (d *timelinePicture) title() string {
 	if d.Job.Title == "" {
 		return d.Job.ID
@@ -157,11 +160,14 @@ func (d *timelinePicture) title() string {
 func (d *timelinePicture) said() head {
 	h := head{title: d.title()}
 	if x := d.Infeasible; x != nil {
-		why := "Not feasible as asked. "
-		if len(x.Because) > 0 {
-			why += d.units.Text(x.Because[0]) + " "
+		h.stops = append(h.stops, "Not feasible as asked. Drawn is the earliest plan found, for information.")
+		for i, b := range x.Because {
+			if i == reasonsMost && len(x.Because) > reasonsMost+1 {
+				h.stops = append(h.stops, fmt.Sprintf("And %d reasons more: see the plan itself.", len(x.Because)-i))
+				break
+			}
+			h.stops = append(h.stops, d.units.Text(b))
 		}
-		h.stops = append(h.stops, why+"Drawn is the earliest plan found, for information.")
 	}
 	h.stops = append(h.stops, d.answer())
 	proof := "Proven: no plan is earlier, with at most one mix more than each layer needs."

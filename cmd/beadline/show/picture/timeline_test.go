@@ -118,8 +118,8 @@ func TestMissedWishIsALine(t *testing.T) {
 	p := timelineOf(x)
 	tidy(t, p, "wish")
 	svg := string(written(t, p, SVG))
-	says(t, svg, "Not feasible as asked. Wanted fly by Mon 29 Mar 22:20 WEST", "the picture")
-	says(t, svg, "the earliest plan found, for information", "the picture")
+	says(t, svg, ">Wanted fly by Mon 29 Mar 22:20 WEST", "the picture")
+	says(t, svg, "Not feasible as asked. Drawn is the earliest plan found, for information.", "the picture")
 	says(t, svg, ">wanted by<", "the picture")
 	says(t, svg, ">Mon 29 22:20<", "the picture")
 }

@@ -189,33 +189,32 @@ func (p *page) band(b vg.Rectangle, l look, s desk.Stage, hot, likely bool) {
 		x.Max.Y -= high * (1 - part) / 2
 		return x
 	}
-	box := b
 	switch s {
 	case desk.Open:
 		p.line(dim, 0.8, []vg.Length{1.5, 1.5}, middle(b, 0), middle(b, 1))
 	case desk.Preparing:
-		box = thinner(0.6)
+		box := thinner(0.6)
 		p.fill(box, faint)
 		p.frame(box, dim, 0.7)
 	case desk.Torquing:
-		box = thinner(0.8)
+		box := thinner(0.8)
 		p.fill(box, white)
 		p.frame(box, ink, 1.2)
 	case desk.Warming:
-		box = thinner(0.6)
+		box := thinner(0.6)
 		p.fill(box, warmTint)
 		p.frame(box, dim, 0.7)
 	case desk.Wet:
 		p.fill(b, wetColor)
 	case desk.Setting:
-		box = thinner(0.8)
+		box := thinner(0.8)
 		p.fill(box, white)
 		if !likely {
 			p.hatch(box, l.color)
 		}
 		p.outline(box, l.color, likely)
 	case desk.Curing:
-		box = thinner(0.4)
+		box := thinner(0.4)
 		p.fill(box, white)
 		if !likely {
 			p.line(l.color, 1, nil, middle(box, 0), middle(box, 1))

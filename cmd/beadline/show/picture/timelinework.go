@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/show"
 	"beadline/cure/plan"
 	"beadline/cure/plan/verify"
 )
@@ -282,7 +283,7 @@ func (d *timelinePicture) short(t *plan.Task) string {
 
 // inWords is what a task is called in the list.
 func (d *timelinePicture) inWords(t *plan.Task) called {
-	s, key := d.short(t), d.Letter(t.Joint)
+	s, key := d.short(t)+show.TorqueValue(d.Plan, *t), d.Letter(t.Joint)
 	if len(t.Who) > 0 {
 		s += " (" + strings.Join(t.Who, ", ") + ")"
 	}
