@@ -144,13 +144,25 @@ func (t *timeline) stripFrom(step time.Duration) time.Time {
 func (t *timeline) whole() {
 	grids := t.strips()
 	t.line("")
-	t.block("THE WHOLE JOB   ", fmt.Sprintf("%s to %s, times %s; one column is %s", t.From.Format("2 Jan"), t.Until.Format("2 Jan 2006"), zones(t.Plan, t.z), spanWords(grids[0].step)))
+	t.block("THE WHOLE JOB   ", fmt.Sprintf("%s, times %s; one column is %s", dates(t.From, t.Until), zones(t.Plan, t.z), spanWords(grids[0].step)))
 	for i, g := range grids {
 		if i > 0 {
 			t.line("")
 		}
 		t.strip(g, len(grids) > 1)
 	}
+}
+
+// dates are the days from an instant until another, which is the end of an hour.
+func dates(from, until time.Time) string {
+	last := until.Add(-time.Minute)
+	switch {
+	case from.Format(time.DateOnly) == last.Format(time.DateOnly):
+		return last.Format("2 Jan 2006")
+	case from.Year() != last.Year():
+		return from.Format("2 Jan 2006") + " to " + last.Format("2 Jan 2006")
+	}
+	return from.Format("2 Jan") + " to " + last.Format("2 Jan 2006")
 }
 
 // strip writes one strip of the whole job. One of several leaves out the joints at which

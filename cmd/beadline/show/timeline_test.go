@@ -286,3 +286,18 @@ func TestCrowdedColumnIsCounted(t *testing.T) {
 		assert.Equal(t, c.under, under, c.name)
 	}
 }
+
+func TestDatesAreSaidOnceAndWithTheirYears(t *testing.T) {
+	at := func(y, m, d, h int) time.Time { return time.Date(y, time.Month(m), d, h, 0, 0, 0, time.UTC) }
+	for _, c := range []struct {
+		from, until time.Time
+		want        string
+	}{
+		{at(2027, 3, 29, 7), at(2027, 3, 29, 14), "29 Mar 2027"},
+		{at(2027, 3, 29, 7), at(2027, 3, 30, 0), "29 Mar 2027"}, // an end at midnight is of the day before
+		{at(2027, 3, 29, 7), at(2027, 4, 7, 9), "29 Mar to 7 Apr 2027"},
+		{at(2027, 12, 30, 7), at(2028, 1, 6, 11), "30 Dec 2027 to 6 Jan 2028"},
+	} {
+		assert.Equal(t, c.want, dates(c.from, c.until))
+	}
+}
