@@ -11,6 +11,7 @@ import (
 func (a *app) planCmd() *cobra.Command {
 	var steps int
 	var stockFile string
+	var views planViews
 	cmd := &cobra.Command{
 		Use:   "plan JOB.yaml",
 		Short: "When to mix, torque, close and fly, and who does what",
@@ -32,23 +33,33 @@ in full.
 			if steps < 0 {
 				return usagef("--steps %d: say how many schedules to try, 1 or more", steps)
 			}
-			return a.plan(args[0], stockFile, steps)
+			return a.plan(args[0], stockFile, steps, views)
 		},
 	}
 	cmd.Flags().IntVar(&steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
 	cmd.Flags().StringVar(&stockFile, "stock", "", "stock list to check the job's batches against, each on the day it is mixed")
+	views.flags(cmd)
 	return cmd
 }
 
 // plan makes and shows one plan.
-func (a *app) plan(name, stockFile string, steps int) error {
+func (a *app) plan(name, stockFile string, steps int, views planViews) error {
+	if err := views.check(a); err != nil {
+		return err
+	}
 	w, p, err := a.makePlan(name, stockFile, steps)
 	if err != nil {
 		return err
 	}
-	if a.format == "json" {
+	if err := views.draw(a, p); err != nil {
+		return err
+	}
+	switch {
+	case views.timeline:
+		err = show.PlanTimeline(a.out, p, a.inUnits())
+	case a.format == "json":
 		err = show.PlanJSON(a.out, p, w.Cautions)
-	} else {
+	default:
 		err = show.PlanText(a.out, p, w.Cautions, a.inUnits())
 	}
 	if err != nil {

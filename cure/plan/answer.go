@@ -58,6 +58,16 @@ type Joint struct {
 	ByWitness  bool // tack-free and later only with a reading of the witness cup
 	Heated     bool
 	Lines      []Line
+	Sittings   []Sitting // in order
+}
+
+// Sitting is a stretch of wet work at a joint: layers laid one after the other while it
+// is open before people. A layer that waits for one before it begins the next.
+type Sitting struct {
+	First, Last int       // the layers, by index
+	From        time.Time // its first pot is started, or its first sealant laid where it comes ready to use
+	To          time.Time // last sealant laid and last fastener torqued wet
+	TackFree    time.Time // all of it, not before; zero: not within the air history
 }
 
 // Window is when the fasteners that sit in one pot are torqued.

@@ -277,6 +277,7 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 			r.FlyFrom = l.At
 		}
 	}
+	r.Sittings = b.wetWork(n)
 	for _, t := range n.lateTorque() {
 		end := b.at(s.End[t])
 		r.CloseFrom, r.FlyFrom = latest(r.CloseFrom, end), latest(r.FlyFrom, end)

@@ -100,6 +100,17 @@ func (s *sheet) infeasible(p *plan.Plan) {
 }
 
 func (s *sheet) found(p *plan.Plan) {
+	s.earliest(p)
+	s.joints(p)
+	s.gates(p)
+	s.mixes(p)
+	s.tasks(p)
+	s.renew(p)
+	s.held(p)
+}
+
+// earliest is the answer in a few lines: when, how sure, and that it is no release.
+func (s *sheet) earliest(p *plan.Plan) {
 	by := ""
 	if !p.Job.ReadyBy.IsZero() {
 		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
@@ -113,12 +124,6 @@ func (s *sheet) found(p *plan.Plan) {
 	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
 		s.line("It holds only if the witness cups read cured by then: see * below.")
 	}
-	s.joints(p)
-	s.gates(p)
-	s.mixes(p)
-	s.tasks(p)
-	s.renew(p)
-	s.held(p)
 }
 
 func (s *sheet) joints(p *plan.Plan) {
