@@ -1,7 +1,6 @@
 package show
 
 import (
-	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -9,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"beadline/cmd/beadline/desk"
 	"beadline/cure"
 	"beadline/cure/plan"
 	"beadline/cure/plan/verify"
@@ -17,20 +17,24 @@ import (
 
 // PlanText writes a plan for the people who work to it: the answer first, then the
 // table for each joint, who does what when, and what it all rests on.
-func PlanText(w io.Writer, p *plan.Plan, cautions []string, u Units) error {
+func PlanText(w io.Writer, p *plan.Plan, supply *desk.Supply, cautions []string, u Units) error {
 	s := sheet{w: w, z: p.Job.Zone, u: u}
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
-		s.infeasible(p)
+		s.infeasible(p, !supply.Refused)
 	}
 	if p.Found && p.Infeasible != nil {
 		s.line("")
+		s.missing(supply)
 		s.line("The earliest plan found, for information:")
 		s.line("")
 	}
 	if p.Found {
-		s.found(p)
+		if p.Infeasible == nil {
+			s.missing(supply)
+		}
+		s.found(p, supply)
 	}
 	s.bullets("ASSUMED", p.Assumptions)
 	s.bullets("CAUTIONS", cautions)
@@ -44,7 +48,7 @@ func PlanWish(w io.Writer, p *plan.Plan, u Units) error {
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
-		s.infeasible(p)
+		s.infeasible(p, true)
 		return s.err
 	}
 	s.line("Earliest %s: %s", p.Job.Ready, s.full(p.Ready))
@@ -62,7 +66,9 @@ func (s *sheet) short(t time.Time) string {
 	return t.In(s.z).Format("Mon _2 15:04")
 }
 
-func (s *sheet) infeasible(p *plan.Plan) {
+// infeasible says why a job cannot be done as asked and what would do it; tried is
+// whether other ways were planned.
+func (s *sheet) infeasible(p *plan.Plan, tried bool) {
 	x := p.Infeasible
 	switch {
 	case p.Found:
@@ -77,6 +83,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	}
 	meets := slices.ContainsFunc(x.Fixes, func(f plan.Fix) bool { return f.Meets })
 	switch {
+	case len(x.Fixes) == 0 && !tried:
 	case len(x.Fixes) == 0:
 		s.line("")
 		s.block("", "Tried as well, and no help, alone or three together: another class, two people on the torque, one more person, longer shifts, weekends, a warmer hangar.")
@@ -99,7 +106,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	}
 }
 
-func (s *sheet) found(p *plan.Plan) {
+func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
 	by := ""
 	if !p.Job.ReadyBy.IsZero() {
 		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
@@ -117,7 +124,7 @@ func (s *sheet) found(p *plan.Plan) {
 	s.gates(p)
 	s.mixes(p)
 	s.tasks(p)
-	s.renew(p)
+	s.toDraw(p, supply)
 	s.held(p)
 }
 
@@ -304,41 +311,6 @@ func torqueValue(p *plan.Plan, t plan.Task) string {
 		return ": " + j.Fasteners.Value
 	}
 	return ": " + j.Fasteners.Value + ", " + j.Fasteners.Reference
-}
-
-func (s *sheet) renew(p *plan.Plan) {
-	s.line("")
-	s.line("TO DRAW")
-	for _, m := range p.Materials {
-		much := fmt.Sprintf("%d %s", m.Pots, cmp.Or(map[bool]string{true: "mix"}[m.Pots == 1], "mixes"))
-		switch {
-		case m.ML > 0:
-			ml := 0.0 // of the pots as they are listed, so that the sums agree
-			for _, x := range p.Mixes {
-				if x.Class == m.Class {
-					ml += math.Ceil(x.ML)
-				}
-			}
-			much += fmt.Sprintf(", %.0f ml with waste", ml)
-			if m.Part {
-				much += ", and more: not every amount is stated"
-			}
-		default:
-			much += ", amount not stated"
-		}
-		s.column(m.Class, 28, much)
-	}
-	for _, b := range p.Batches {
-		say := fmt.Sprintf("for the %s: good on %s", b.Joint, b.On.In(s.z).Format("Mon 2 Jan"))
-		if b.Verdict != "use" {
-			say = fmt.Sprintf("for the %s: %s. %s", b.Joint, strings.ToUpper(b.Verdict), b.Reason)
-		}
-		s.column("batch "+b.Batch, 28, say)
-	}
-	for _, r := range p.Renew {
-		s.column(r.Item, 28, fmt.Sprintf("%d new; used ones are scrapped", r.Count))
-	}
-	s.line("  What carried a mark goes back to its own place.")
 }
 
 func (s *sheet) held(p *plan.Plan) {
