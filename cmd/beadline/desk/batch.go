@@ -48,7 +48,7 @@ func (j *Judge) Batch(r io.Reader, name, batch string) (rows []Checked, warnings
 // the judge's day whatever they say.
 func (j *Judge) BatchOn(l *List, o stock.Options, batch string) (rows []Checked, warnings []string, err error) {
 	o.Today = j.On
-	found, file, warnings, err := findOn(l, o, ofBatch(batch), nil)
+	found, file, warnings, err := findOn(l, o, ofBatch(batch))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -70,22 +70,14 @@ func (j *Judge) BatchOn(l *List, o stock.Options, batch string) (rows []Checked,
 	return rows, warnings, nil
 }
 
-// findOn goes through a list, however long, for the rows that are wanted by their batch
-// and class, the latter as written on the list. classes, unless nil, takes the classes of
-// the other rows, each with its first line. The file is given back for a second look.
-func findOn(l *List, o stock.Options, wanted func(batch []byte, class string) bool, classes map[string]int) (found *finding, file *stock.File, warnings []string, err error) {
+// findOn goes through a list, however long, for the rows of batches that are wanted. The
+// file is given back for a second look.
+func findOn(l *List, o stock.Options, wanted func(batch []byte) bool) (found *finding, file *stock.File, warnings []string, err error) {
 	if file, err = stock.Open(l.src, l.size, l.Name, o); err != nil {
 		return nil, nil, nil, err
 	}
-	found = &finding{classes: classes}
-	begin := func(int) stock.Visitor {
-		f := &finding{wanted: wanted}
-		if classes != nil {
-			f.classes = map[string]int{}
-		}
-		return f
-	}
-	warnings, err = file.Scan(runtime.GOMAXPROCS(0), begin, func(v stock.Visitor, before int) error {
+	found = &finding{}
+	warnings, err = file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &finding{wanted: wanted} }, func(v stock.Visitor, before int) error {
 		found.add(v.(*finding), before)
 		return nil
 	})
@@ -99,24 +91,23 @@ func findOn(l *List, o stock.Options, wanted func(batch []byte, class string) bo
 }
 
 // ofBatch wants the rows of one batch.
-func ofBatch(batch string) func([]byte, string) bool {
-	return func(b []byte, _ string) bool { return string(b) == batch }
+func ofBatch(batch string) func([]byte) bool {
+	return func(b []byte) bool { return string(b) == batch }
 }
 
 // finding goes through a stretch of a list for the rows that are wanted.
 type finding struct {
-	wanted  func(batch []byte, class string) bool
-	plain   []stock.At // rows to read again
-	rows    []stock.Row
-	bad     []stock.Bad
-	others  int            // rows that are not wanted
-	classes map[string]int // of those, each with its first line; nil: not asked for
+	wanted func(batch []byte) bool
+	plain  []stock.At // rows to read again
+	rows   []stock.Row
+	bad    []stock.Bad
+	others int // rows that are not wanted
 }
 
 // Plain takes a plain row.
 func (f *finding) Plain(at stock.At, p *stock.Plain) {
-	if !f.wanted(p.Batch, p.Item.Class) {
-		f.other(p.Item.Class, at.Line)
+	if !f.wanted(p.Batch) {
+		f.others++
 		return
 	}
 	f.plain = append(f.plain, at)
@@ -124,8 +115,8 @@ func (f *finding) Plain(at stock.At, p *stock.Plain) {
 
 // Row takes any other row that was understood.
 func (f *finding) Row(at stock.At, r *stock.Row) {
-	if !f.wanted([]byte(r.Item.Batch), r.Item.Class) {
-		f.other(r.Item.Class, at.Line)
+	if !f.wanted([]byte(r.Item.Batch)) {
+		f.others++
 		return
 	}
 	r.Line = at.Line
@@ -135,26 +126,11 @@ func (f *finding) Row(at stock.At, r *stock.Row) {
 // Bad takes a row that was not.
 func (f *finding) Bad(_ stock.At, b *stock.Bad) {
 	switch {
-	case f.wanted([]byte(b.Batch), b.Row.Item.Class):
+	case f.wanted([]byte(b.Batch)):
 		f.bad = append(f.bad, *b)
 	case b.Batch == "":
 	default:
 		f.others++
-	}
-}
-
-// other counts a row that is not wanted.
-func (f *finding) other(class string, line int) {
-	f.others++
-	f.note(class, line)
-}
-
-func (f *finding) note(class string, line int) {
-	if f.classes == nil {
-		return
-	}
-	if first, ok := f.classes[class]; (!ok && len(f.classes) < maxClasses) || line < first {
-		f.classes[class] = line
 	}
 }
 
@@ -175,9 +151,6 @@ func (f *finding) add(o *finding, before int) {
 		f.bad = append(f.bad, b)
 	}
 	f.others += o.others
-	for class, line := range o.classes {
-		f.note(class, line+before)
-	}
 }
 
 // plainRows reads the plain rows again, whole, and puts all rows in order.

@@ -37,9 +37,6 @@ func (d *drawer) fit(l *lot, n *need) *fit {
 	it, _ := d.asUsed(l, n)
 	f.judged = d.judge.Full(it)
 	f.good = f.judged.Verdict == shelf.Use && l.doubt == ""
-	if d.seen == nil {
-		d.seen = map[pairing]*fit{}
-	}
 	d.seen[k] = f
 	return f
 }
@@ -93,14 +90,11 @@ type turn struct {
 // many plain rows; where an hour may count, a closer look is taken.
 func (d *drawer) order(l *lot, n *need) *turn {
 	k := pairing{l, n}
-	if r := d.keys[k]; r != nil {
+	if r := d.turns[k]; r != nil {
 		return r
 	}
-	if d.keys == nil {
-		d.keys = map[pairing]*turn{}
-	}
 	r := &turn{minute: minutesOfDay}
-	d.keys[k] = r
+	d.turns[k] = r
 	d.judge.Ask(d.question(n))
 	v, last, dated := d.judge.Glance(&l.row.Item)
 	if v == shelf.Use && l.row.Plain {

@@ -6,9 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/rickb777/date"
-
-	"beadline/catalog"
 	"beadline/catalog/stock"
 )
 
@@ -75,42 +72,6 @@ func newLot(r stock.Row, list string) *lot {
 	}
 	l.whole = l.left
 	return l
-}
-
-// read takes from the list the rows that may matter: of the classes that the plan seals
-// with, of the batches that the job names, of promoters where one is put on, and of items
-// to renew that are a class.
-func (d *drawer) read(l *List, o stock.Options) error {
-	batches, classes := map[string]bool{}, map[string]bool{"": true} // a row without a class may be of any
-	for _, j := range d.p.Job.Joints {
-		if j.Batch != "" {
-			batches[j.Batch] = true
-		}
-	}
-	for _, id := range d.p.Classes {
-		classes[id] = true
-	}
-	for _, it := range d.p.Renew {
-		classes[it.Item] = true
-	}
-	if len(d.promoterNeeds()) > 0 {
-		for _, cl := range d.c.ByKind(catalog.Promoter) {
-			classes[cl.ID] = true
-		}
-	}
-	o.Today = date.NewAt(d.p.Job.Start.In(d.p.Job.Zone))
-	d.alien = map[string]int{}
-	wanted := func(batch []byte, class string) bool { return classes[class] || batches[string(batch)] }
-	found, _, warnings, err := findOn(l, o, wanted, d.alien)
-	if err != nil {
-		return err
-	}
-	d.out.Warnings, d.bad = warnings, found.bad
-	for _, r := range found.rows {
-		d.lots = append(d.lots, newLot(r, l.Name))
-	}
-	d.repeated()
-	return nil
 }
 
 // repeated puts in doubt the rows of one batch that cannot be told apart: one of them may

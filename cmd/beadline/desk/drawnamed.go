@@ -206,11 +206,6 @@ func packUnit(unit string) string {
 
 // refuse adds the trouble to the plan, and what is drawn instead.
 func (d *drawer) refuse(x Named, needs []*need) {
-	if d.p.Infeasible == nil {
-		d.out.Refused = true
-		d.p.Infeasible = &plan.Infeasible{Proven: true, Earliest: d.p.Ready}
-	}
-	in := d.p.Infeasible
 	say := "Batch %s, named for the %s, is on hold. %s"
 	switch rest, good := strings.CutPrefix(x.Reason, "It is good"); {
 	case x.Verdict == shelf.Reject:
@@ -218,15 +213,15 @@ func (d *drawer) refuse(x Named, needs []*need) {
 	case good:
 		say, x.Reason = "Batch %s, named for the %s, is good%s", rest
 	}
-	in.Because = append(in.Because, fmt.Sprintf(say, x.Batch, x.Joint, x.Reason))
-	if fix := d.instead(x, needs); fix != "" {
-		in.Fixes = append(in.Fixes, plan.Fix{What: fix, Ready: d.p.Ready, Meets: d.p.Job.ReadyBy.IsZero() || !d.p.Ready.After(d.p.Job.ReadyBy)})
+	d.refused = append(d.refused, fmt.Sprintf(say, x.Batch, x.Joint, x.Reason))
+	if fix := d.replaced(x, needs); fix != "" {
+		d.instead = append(d.instead, plan.Fix{What: fix, Ready: d.p.Ready, Meets: d.p.Job.ReadyBy.IsZero() || !d.p.Ready.After(d.p.Job.ReadyBy)})
 	}
 }
 
-// instead says what is drawn in place of a batch that the job names; "" where that is not
+// replaced says what is drawn in place of a batch that the job names; "" where that is not
 // enough.
-func (d *drawer) instead(x Named, needs []*need) string {
+func (d *drawer) replaced(x Named, needs []*need) string {
 	var batches []string
 	mixes := map[string][]string{}
 	for _, n := range needs {

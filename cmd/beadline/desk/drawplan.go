@@ -25,7 +25,8 @@ import (
 // one batch. A kit is for one pot: what is left of it is scrapped. What is promised to
 // one pot is not promised to another.
 //
-// Read on in drawneed.go (what the plan asks for), drawlot.go (what the rows hold),
+// Read on in drawneed.go (what the plan asks for), drawlist.go (the rows that may matter),
+// drawlot.go (what they hold),
 // drawgood.go (may it be used then, and in which order), drawpick.go (which pot gets
 // which), drawshort.go (what is missing and why the rest does not count) and drawnamed.go
 // (the batches that the job names).
@@ -114,21 +115,37 @@ type Named struct {
 // shortage is neither. Without a list, nil, it counts the packs and notes that the
 // batches were not checked. The error is of the list as such: it cannot be read.
 func Supplies(p *plan.Plan, l *List, o stock.Options, c *catalog.Catalog) (*Supply, error) {
-	d := &drawer{p: p, c: c, out: &Supply{Packs: map[string]Packs{}}}
-	d.pots()
 	if l == nil {
+		d := newDrawer(p, c)
 		d.unlisted()
-		return d.out, nil
+		return d.done(), nil
 	}
-	d.out.List = l.Name
-	if err := d.read(l, o); err != nil {
-		return nil, err
+	for _, most := range looks {
+		d := newDrawer(p, c)
+		d.out.List = l.Name
+		if err := d.read(l, o, most); err != nil {
+			return nil, err
+		}
+		if p.Found {
+			d.all()
+		}
+		if !d.cut || !d.out.Short() && !d.bent {
+			return d.done(), nil
+		}
 	}
-	if !p.Found {
-		return d.out, nil
-	}
+	return nil, nil // not reached: in the end nothing is cut
+}
+
+func newDrawer(p *plan.Plan, c *catalog.Catalog) *drawer {
+	d := &drawer{p: p, c: c, out: &Supply{Packs: map[string]Packs{}}, seen: map[pairing]*fit{}, turns: map[pairing]*turn{}}
 	d.judge = NewJudge(c, date.NewAt(p.Job.Start.In(p.Job.Zone)))
-	for _, class := range p.Classes {
+	d.pots()
+	return d
+}
+
+// all draws for everything that the plan asks for.
+func (d *drawer) all() {
+	for _, class := range d.p.Classes {
 		d.pour(class)
 	}
 	d.promoters()
@@ -137,7 +154,20 @@ func Supplies(p *plan.Plan, l *List, o stock.Options, c *catalog.Catalog) (*Supp
 	slices.SortStableFunc(d.out.Draws, func(a, b Drawn) int { return a.At.Compare(b.At) })
 	slices.SortStableFunc(d.out.Shorts, func(a, b Short) int { return a.By.Compare(b.By) })
 	d.strangers()
-	return d.out, nil
+}
+
+// done adds to the plan what was found.
+func (d *drawer) done() *Supply {
+	d.p.Assumptions = append(d.p.Assumptions, d.assumed...)
+	if d.refused != nil {
+		if d.p.Infeasible == nil {
+			d.out.Refused = true
+			d.p.Infeasible = &plan.Infeasible{Proven: true, Earliest: d.p.Ready}
+		}
+		d.p.Infeasible.Because = append(d.p.Infeasible.Because, d.refused...)
+		d.p.Infeasible.Fixes = append(d.p.Infeasible.Fixes, d.instead...)
+	}
+	return d.out
 }
 
 // drawer works out one plan's pick list.
@@ -147,17 +177,24 @@ type drawer struct {
 	judge *Judge
 	out   *Supply
 
-	needs []*need // pots, in order of time
-	lots  []*lot  // rows of the list that matter, in its order
-	bad   []stock.Bad
-	alien map[string]int // classes of the other rows, each with its first line
+	needs  []*need // pots, in order of time
+	lots   []*lot  // rows of the list that matter, in its order
+	bad    []stock.Bad
+	hidden map[string]int // by class, rows that do not count and were not kept
+	alien  map[string]int // classes of the other rows, each with its first line
+	cut    bool           // the list has more rows that may matter
+	bent   bool           // something is not drawn strictly first expired first out
+
 	seen  map[pairing]*fit
-	keys  map[pairing]*turn
+	turns map[pairing]*turn
+
+	assumed, refused []string // for the plan
+	instead          []plan.Fix
 }
 
 func (d *drawer) assume(format string, args ...any) {
-	if s := fmt.Sprintf(format, args...); !slices.Contains(d.p.Assumptions, s) {
-		d.p.Assumptions = append(d.p.Assumptions, s)
+	if s := fmt.Sprintf(format, args...); !slices.Contains(d.assumed, s) {
+		d.assumed = append(d.assumed, s)
 	}
 }
 
@@ -183,6 +220,7 @@ func (d *drawer) pour(class string) {
 		d.short(class, pots, k)
 	}
 	if k.bent {
+		d.bent = true
 		d.assume("%s is not drawn strictly first expired first out: that would leave a mix without.", class)
 	}
 	for i, n := range k.needs {

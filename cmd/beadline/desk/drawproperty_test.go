@@ -143,6 +143,32 @@ func TestWhatIsDrawnHoldsItsRules(t *testing.T) {
 	})
 }
 
+// However few rows of a class are kept from a long list, the answer is that of all rows.
+func TestAListCutShortDrawsTheSame(t *testing.T) {
+	usual := looks
+	defer func() { looks = usual }()
+	draw := func(c drawCase, keep []int) (draws []Drawn, shorts []Short, assumed []string) {
+		looks = keep
+		p := *c.p
+		l, err := NewList(strings.NewReader(c.list), "stock.csv", stock.Auto)
+		require.NoError(t, err)
+		s, err := Supplies(&p, l, stock.Options{}, catalog.Builtin())
+		require.NoError(t, err)
+		for i := range s.Shorts {
+			s.Shorts[i].Why = nil // a few reasons stand for all
+		}
+		return s.Draws, s.Shorts, p.Assumptions
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		c := drawCases(t, 300)
+		draws, shorts, assumed := draw(c, []int{math.MaxInt})
+		few, fewShorts, fewAssumed := draw(c, []int{1, 2, math.MaxInt})
+		require.Equal(t, draws, few)
+		require.Equal(t, shorts, fewShorts)
+		require.Equal(t, assumed, fewAssumed)
+	})
+}
+
 // firstToDraw is the batch that the rule of the store takes first: opened, then by the
 // end, then as listed; of those that hold enough.
 func firstToDraw(rows []shelfRow, left map[string]int, good map[string]shelf.Judgement, packs int) string {

@@ -61,12 +61,12 @@ func (d *drawer) missing(s *Short, without []*need, lots []*lot) {
 			why = append(why, b.String()+"; it may be this class")
 		}
 	}
-	if lots == nil {
+	if lots == nil && why == nil {
 		why = append(why, fmt.Sprintf("%s lists none.", d.out.List))
 	}
 	why = append(why, d.misspelt(class)...)
-	if more := len(why) - mostWhys; more > 0 {
-		why = append(why[:mostWhys], fmt.Sprintf("and %d more rows that do not count", more))
+	if more := d.hidden[class] + max(0, len(why)-mostWhys); more > 0 {
+		why = append(why[:min(mostWhys, len(why))], fmt.Sprintf("and %d more rows that do not count.", more))
 	}
 	s.Why = why
 	d.out.Shorts = append(d.out.Shorts, *s)

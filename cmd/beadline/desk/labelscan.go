@@ -67,7 +67,7 @@ func (j *Judge) LabelOn(l *List, o stock.Options, text string) (rows []Checked, 
 // lacks reports whether no row of a list has a batch number.
 func (j *Judge) lacks(l *List, o stock.Options, batch string) (bool, error) {
 	o.Today = j.On
-	found, _, _, err := findOn(l, o, ofBatch(batch), nil)
+	found, _, _, err := findOn(l, o, ofBatch(batch))
 	if err != nil {
 		return false, err
 	}
