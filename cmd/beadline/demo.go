@@ -61,7 +61,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("2. The job as first wished for", "In full:", "beadline plan "+in("job-first-wish.yaml"), "--catalog "+in("classes.yaml"))
-	_, p, err := a.makePlan(in("job-first-wish.yaml"), "", 0)
+	_, p, _, err := a.makePlan(in("job-first-wish.yaml"), planFlags{})
 	if err != nil {
 		return err
 	}
@@ -69,14 +69,14 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("3. The job as it is done", "Alone:", "beadline plan "+in("job.yaml"), "--catalog "+in("classes.yaml"), "--stock "+in("stock.csv"))
-	w, p, err := a.makePlan(in("job.yaml"), in("stock.csv"), 0)
+	w, p, supply, err := a.makePlan(in("job.yaml"), planFlags{stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
 	if err != nil {
 		return err
 	}
-	if err := show.PlanText(a.out, p, w.Cautions, a.inUnits()); err != nil {
+	if err := show.PlanText(a.out, p, supply, w.Cautions, a.inUnits()); err != nil {
 		return err
 	}
-	if p.Infeasible != nil {
+	if p.Infeasible != nil || supply.Short() {
 		return answer(exitHold)
 	}
 	return nil

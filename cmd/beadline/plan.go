@@ -1,6 +1,10 @@
 package main
 
 import (
+	"io"
+	"time"
+
+	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/plan"
@@ -8,10 +12,18 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// planFlags are the words of one `plan`, as written.
+type planFlags struct {
+	steps int
+	think string
+	late  bool
+	stock string
+	list  listFlags
+	views planViews
+}
+
 func (a *app) planCmd() *cobra.Command {
-	var steps int
-	var stockFile string
-	var views planViews
+	var f planFlags
 	cmd := &cobra.Command{
 		Use:   "plan JOB.yaml",
 		Short: "When to mix, torque, close and fly, and who does what",
@@ -21,73 +33,124 @@ for each mix, the time for torque, when covers may go near and the earliest flig
 and with a schedule for everyone; every line of it is checked a second time, by code
 that knows nothing of how the plan was found.
 
+It looks for the plan that is ready earliest; among these for the fewest mixes, then
+the least overtime, then pots that stand the shortest before they are used. It says
+whether it has proven that none is earlier. --think limits how long it looks; Ctrl-C
+ends it with the best plan so far, and with --steps it stops at the same place each
+time.
+
 Where the wish cannot be met it says why, and what would meet it, each way planned
 in full.
 
-` + exitHelp,
+With --stock it also says what to draw for each mix: the batch that the job names
+for the joint, if it is good, or else the one that ends first of those that are good
+when the pot is mixed and until its work is done; and what is short, why the rest of
+the list does not count, and what to order. --format csv is that pick list. Nothing
+is reserved, and nothing is written.
+
+` + planExits,
 		Example: `  beadline plan job.yaml
-  beadline plan job.yaml --stock stock.csv --format json`,
+  beadline plan job.yaml --stock stock.csv --format json
+  beadline plan job.yaml --think 1min`,
 		Args:        oneArg("a job file"),
-		Annotations: map[string]string{"formats": "json"},
-		RunE: func(_ *cobra.Command, args []string) error {
-			if steps < 0 {
-				return usagef("--steps %d: say how many schedules to try, 1 or more", steps)
+		Annotations: map[string]string{"formats": "json csv"},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if f.steps < 0 {
+				return usagef("--steps %d: say how many conflicts the search may meet, 1 or more", f.steps)
 			}
-			return a.plan(args[0], stockFile, steps, views)
+			for _, name := range []string{"map", "date-order", "encoding"} {
+				if f.stock == "" && cmd.Flags().Changed(name) {
+					return usagef("--%s is for reading a stock list: name it with --stock", name)
+				}
+			}
+			return a.plan(args[0], f)
 		},
 	}
-	cmd.Flags().IntVar(&steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
-	cmd.Flags().StringVar(&stockFile, "stock", "", "stock list to check the job's batches against, each on the day it is mixed")
-	views.flags(cmd)
+	cmd.Flags().StringVar(&f.think, "think", "10s", "how long to look for an earlier plan, such as 2s or 5min")
+	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
+	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
+	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
+	f.list.add(cmd)
+	f.views.flags(cmd)
 	return cmd
 }
 
+const planExits = `Exit codes: 0 yes; 1 failure; 2 wrong usage; 3 not feasible as asked, or short of
+something.`
+
 // plan makes and shows one plan.
-func (a *app) plan(name, stockFile string, steps int, views planViews) error {
-	if err := views.check(a); err != nil {
+func (a *app) plan(name string, f planFlags) error {
+	if a.format == "csv" && f.stock == "" {
+		return usagef("--format csv is the list of what to draw: name the stock list with --stock")
+	}
+	if err := f.views.check(a); err != nil {
 		return err
 	}
-	w, p, err := a.makePlan(name, stockFile, steps)
+	w, p, supply, err := a.makePlan(name, f)
 	if err != nil {
 		return err
 	}
-	if err := views.draw(a, p); err != nil {
+	a.note(supply.Warnings...)
+	if err := f.views.draw(a, p); err != nil {
 		return err
 	}
-	switch {
-	case views.timeline:
-		err = show.PlanTimeline(a.out, p, a.inUnits())
-	case a.format == "json":
-		err = show.PlanJSON(a.out, p, w.Cautions)
-	default:
-		err = show.PlanText(a.out, p, w.Cautions, a.inUnits())
+	text := func(to io.Writer) error { return show.PlanText(to, p, supply, w.Cautions, a.inUnits()) }
+	if f.views.timeline {
+		text = func(to io.Writer) error { return show.PlanTimeline(to, p, a.inUnits()) }
 	}
+	err = a.write(forms{
+		text: text,
+		json: func(to io.Writer) error { return show.PlanJSON(to, p, supply, w.Cautions) },
+		csv:  func(to io.Writer) error { return show.PickCSV(to, p, supply) },
+	})
 	if err != nil {
 		return err
 	}
-	if p.Infeasible != nil {
+	if p.Infeasible != nil || supply.Short() {
 		return answer(exitHold)
 	}
 	return nil
 }
 
-func (a *app) makePlan(name, stockFile string, steps int) (*desk.Work, *plan.Plan, error) {
+func (a *app) makePlan(name string, f planFlags) (*desk.Work, *plan.Plan, *desk.Supply, error) {
+	var o stock.Options
+	if f.stock != "" {
+		var err error
+		if o, err = f.list.options(); err != nil {
+			return nil, nil, nil, err
+		}
+	}
+	limit, err := thinkTime(f.think)
+	if err != nil {
+		return nil, nil, nil, err
+	}
 	c, clashes, err := desk.Catalog(a.catalogs)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	w, err := desk.OpenJob(name, c)
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
-	w.Input.Steps = steps
+	var list *desk.List
+	if f.stock != "" {
+		if list, err = desk.OpenList(a.in, f.stock, o.Encoding); err != nil {
+			return nil, nil, nil, err
+		}
+		defer list.Close()
+	}
+	w.Input.Steps, w.Input.Late = f.steps, f.late
+	t := a.think(limit, w.Input.Job)
+	w.Input.Stop, w.Input.Tell = t.stop, t.tell
 	p, err := plan.Make(w.Input)
+	t.end()
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	p.Assumptions = append(append(p.Assumptions, w.Notes...), clashes...)
-	if err := desk.Batches(p, stockFile, c); err != nil {
-		return nil, nil, err
-	}
-	return w, p, nil
+	supply, err := desk.Supplies(p, list, o, c)
+	return w, p, supply, err
 }
+
+// maxThink is the longest that --think may be.
+const maxThink = 24 * time.Hour

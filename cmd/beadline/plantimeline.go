@@ -27,7 +27,7 @@ picture to print and pin up: an A4 sheet, or a larger one where the plan is long
 func (v *planViews) flags(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&v.timeline, "timeline", false, "show the plan over time instead, in plain characters")
 	cmd.Flags().StringVar(&v.plot, "plot", "", "draw the plan over time into a file as well: an .svg, .png or .pdf")
-	cmd.Long = strings.TrimSuffix(cmd.Long, exitHelp) + planViewsHelp + exitHelp
+	cmd.Long = strings.TrimSuffix(cmd.Long, planExits) + planViewsHelp + planExits
 	cmd.Example += "\n  beadline plan job.yaml --timeline --plot plan.pdf"
 }
 

@@ -29,7 +29,6 @@ type Plan struct {
 	Tasks     []Task // in order of start
 	Renew     []job.Item
 	Materials []Material
-	Batches   []Batch // filled in by whoever knows the shelf
 	HeldBy    []Share
 
 	Assumptions []string
@@ -137,14 +136,6 @@ type Material struct {
 	ML    float64 // waste included; 0: no amounts stated
 	Grams float64
 	Part  bool // some beads have no amount stated
-}
-
-// Batch is what the shelf says of a batch that the job names for a joint.
-type Batch struct {
-	Joint, Batch string
-	Verdict      string // use, hold or reject
-	Reason       string
-	On           time.Time // the day that decides: the last it is mixed on, if it is good
 }
 
 // Share is a part of the way to the ready time.
