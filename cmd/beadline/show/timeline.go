@@ -19,7 +19,7 @@ func PlanTimeline(w io.Writer, p *plan.Plan, u Units) error {
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
-		s.infeasible(p)
+		s.infeasible(p, true)
 	}
 	l := desk.TimelineOf(p)
 	if l == nil {
