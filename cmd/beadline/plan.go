@@ -66,7 +66,7 @@ is reserved, and nothing is written.
 			return a.plan(args[0], f)
 		},
 	}
-	cmd.Flags().StringVar(&f.think, "think", "10s", "how long to look for an earlier plan, such as 2s or 5min")
+	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min")
 	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
@@ -152,5 +152,8 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Work, *plan.Plan, *desk.
 	return w, p, supply, err
 }
 
-// maxThink is the longest that --think may be.
-const maxThink = 24 * time.Hour
+// thinkUsual is --think unless said, maxThink the longest it may be.
+const (
+	thinkUsual = "10s"
+	maxThink   = 24 * time.Hour
+)
