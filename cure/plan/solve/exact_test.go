@@ -15,7 +15,6 @@ type exact struct {
 	rows  [][]uint64
 	nodes int
 	see   func() bool // of a whole schedule; true ends the search
-	cut   func() bool // of a part of one: true leaves it; nil: never
 }
 
 // maxNodes is how many placings are tried before exact gives up.
@@ -105,9 +104,6 @@ func (x *exact) try(pass func(task int, w option) bool) bool {
 func (x *exact) place(left []uint64) bool {
 	if x.nodes++; x.nodes > maxNodes {
 		return true
-	}
-	if x.cut != nil && x.cut() {
-		return false
 	}
 	n := make([]int, len(x.o.m.Tasks))
 	for i, word := range left {
