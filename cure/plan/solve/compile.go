@@ -196,8 +196,8 @@ func (n *net) lag(l *Lag) {
 	}
 	x, dx := n.point(l.From, l.FromAt)
 	y, dy := n.point(l.To, l.ToAt)
-	if c, ok := l.Fn.(Plus); ok {
-		if w := dx + int(c) - dy; l.Max {
+	if c, ok := l.constant(); ok {
+		if w := max(-learn.Limit, min(dx+c-dy, learn.Limit)); l.Max {
 			n.e.Before(y, x, -w, conds...)
 		} else {
 			n.e.Before(x, y, w, conds...)
@@ -313,7 +313,7 @@ func join(ws []Window) []Window {
 // inside holds a variable to windows of ticks while a condition holds: two arcs of it to
 // itself, over the holes. It is false where no window is left.
 func (n *net) inside(x learn.Var, ws []Window, cond learn.Atom) bool {
-	ws = join(ws)
+	ws = intersect(join(ws), []Window{{0, n.m.Horizon + 1}})
 	if len(ws) == 0 {
 		return false
 	}
@@ -603,6 +603,7 @@ func (n *net) off(s []int) []step {
 		}
 	}
 	edges = append(edges, 0)
+	edges = slices.DeleteFunc(edges, func(t int) bool { return t < 0 || t > n.m.Horizon })
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
 	var out []step

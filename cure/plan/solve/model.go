@@ -18,11 +18,16 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"beadline/cure/plan/solve/learn"
 )
 
 // Never is an instant that does not come: a function gives it where there is no
 // answer within the horizon.
 const Never = math.MaxInt32
+
+// maxHorizon is what the search can count to, with room for sums.
+const maxHorizon = learn.Limit - 1
 
 // Model is one scheduling question. Ticks count from 0.
 type Model struct {
@@ -113,6 +118,13 @@ type Plus int
 // At implements Func.
 func (p Plus) At(t int) int { return t + int(p) }
 
+// constant is how long a lag is where that is constant; Never and its negative stand for
+// whatever is further than any task can be.
+func (l *Lag) constant() (length int, ok bool) {
+	p, ok := l.Fn.(Plus)
+	return max(-Never, min(int(p), Never)), ok
+}
+
 // Calls makes a Func of a function and remembers its answers.
 type Calls struct {
 	f    func(int) int
@@ -168,8 +180,8 @@ func Least(f Func, v, lo, hi int) int {
 // windows out of order, a crew nobody can form. That a Func never decreases is for
 // whoever wrote it to see to.
 func (m *Model) Check() error {
-	if m.Horizon < 0 || m.Horizon >= Never {
-		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, Never-1)
+	if m.Horizon < 0 || m.Horizon > maxHorizon {
+		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, maxHorizon)
 	}
 	for _, p := range m.People {
 		if !ordered(p.Work) {
