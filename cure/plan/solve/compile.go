@@ -80,7 +80,7 @@ func fixed(m *Model, s *Schedule) (n *net, ok bool) {
 	}
 	for i := range m.Tasks {
 		for k := range m.Tasks {
-			if i != k && s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k] && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
+			if i != k && s.before(i, k) && !s.before(k, i) && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
 				x, dx := n.point(i, AtEnd)
 				n.e.Before(x, n.start[k], dx)
 			}
@@ -89,7 +89,13 @@ func fixed(m *Model, s *Schedule) (n *net, ok bool) {
 	return n, n.e.Settle()
 }
 
-// compete reports whether two tasks use a resource of which there is not enough for all.
+// before reports whether i is over when k starts; two moments at the same tick are each
+// before the other.
+func (s *Schedule) before(i, k int) bool {
+	return s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k]
+}
+
+// compete reports whether two tasks use the same resource.
 func (m *Model) compete(i, k int) bool {
 	for _, u := range m.Tasks[i].Uses {
 		for _, v := range m.Tasks[k].Uses {

@@ -156,7 +156,7 @@ func (n *net) ready() int {
 // readyBy is the atom that the ready task ends by t.
 func (n *net) readyBy(t int) learn.Atom {
 	x, add := n.point(n.m.Ready, AtEnd)
-	return x.AtMost(t - add)
+	return x.AtMost(min(t, n.m.Horizon) - add)
 }
 
 // hint has the search try first what a schedule does.
