@@ -359,7 +359,7 @@ func (n *net) pausing(j int) bool {
 		return true
 	}
 	var some []learn.Atom
-	crews(n.able[j], t.Crew, func(who []int) {
+	crews(n.able[j], t.Crew, allCrews, func(who []int) {
 		v := n.flag()
 		if !tie(who, v.Yes()) {
 			n.e.Clause(v.No())

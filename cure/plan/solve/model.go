@@ -255,12 +255,29 @@ func (m *Model) checkModelTask(i int) error {
 	case t.With < 0 || t.With > len(m.Tasks):
 		return fmt.Errorf("%s: there is no task %d whose people to keep", t.Name, t.With-1)
 	}
+	if n := len(m.able(i)); t.pauses() && manyCrews(n, t.Crew) {
+		return fmt.Errorf("%s: it may pause, and %d of %d people make more crews than the %d that can be told apart", t.Name, t.Crew, n, allCrews)
+	}
 	for _, k := range t.NotBy {
 		if k < 0 || k >= len(m.Tasks) || k == i || !slices.Contains(m.Tasks[k].NotBy, i) {
 			return fmt.Errorf("%s: independence from task %d, which does not say the same", t.Name, k)
 		}
 	}
 	return nil
+}
+
+// allCrews bounds the crews that a task which pauses may have: each pauses in its own way.
+const allCrews = 10000
+
+// manyCrews reports whether there are more choices of k out of n than that.
+func manyCrews(n, k int) bool {
+	choices := 1
+	for i := range min(k, n-k) {
+		if choices = choices * (n - i) / (i + 1); choices > allCrews {
+			return true
+		}
+	}
+	return false
 }
 
 func ordered(ws []Window) bool {

@@ -9,7 +9,7 @@ import (
 )
 
 // slackModels is how many models each of these tests draws.
-const slackModels = 2500
+const slackModels = 1500
 
 // ready draws a model and solves it; limit is a time by which it is ready.
 func readyModel(t *testing.T, seed uint64) (m *Model, s *Schedule, limit int) {

@@ -60,8 +60,16 @@ func (s *search) run() {
 	}
 	if len(s.m.Tasks) > maxLearn {
 		s.close(false)
-		return
+	} else {
+		s.learn()
 	}
+	if s.a.Schedule != nil {
+		s.m.settle(s.a.Schedule)
+	}
+}
+
+// learn is the search that is complete.
+func (s *search) learn() {
 	n, ok := compile(s.m, s.o.Seed)
 	s.n = n
 	if ok {
@@ -76,9 +84,6 @@ func (s *search) run() {
 	s.close(!ok || s.descend(n))
 	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
 		s.goals()
-	}
-	if s.a.Schedule != nil {
-		s.m.settle(s.a.Schedule)
 	}
 }
 
