@@ -120,7 +120,7 @@ func TestFewStepsClaimNothingThatIsNotSo(t *testing.T) {
 // Twenty people may form more crews than are worth trying at first. What is claimed must
 // hold for all of them.
 func TestManyCrewsAreNotForgotten(t *testing.T) {
-	m := &Model{Horizon: 200, Tasks: []Task{{Name: "seal", Duration: 8, Crew: 3, Skill: "seal", Split: true}}}
+	m := &Model{Horizon: 200, Tasks: []Task{{Name: "seal", Duration: 8, Crew: 3, Skill: "seal", Split: true}}, Resources: []Resource{{"bay", 1}}}
 	for p := range 20 { // only the last three are ever there together
 		from := 9 * min(p, 17)
 		m.People = append(m.People, person("one", []Window{{from, from + 5}, {from + 5, from + 9}}, "seal"))
