@@ -48,6 +48,9 @@ when the pot is mixed and until its work is done; and what is short, why the res
 the list does not count, and what to order. --format csv is that pick list. Nothing
 is reserved, and nothing is written.
 
+--at is the moment that stands for now: a job that starts before it is planned all
+the same, and the answer begins with that.
+
 ` + planExits,
 		Example: `  beadline plan job.yaml
   beadline plan job.yaml --stock stock.csv --format json
@@ -86,56 +89,84 @@ func (a *app) plan(name string, f planFlags) error {
 	if err := f.views.check(a); err != nil {
 		return err
 	}
-	w, p, supply, err := a.makePlan(name, f)
+	if _, err := a.nowIn(time.UTC); err != nil { // before the work, whatever the job's zone
+		return err
+	}
+	p, err := a.makePlan(name, f)
 	if err != nil {
 		return err
 	}
-	a.note(supply.Warnings...)
-	if err := f.views.draw(a, p); err != nil {
+	now, err := a.nowIn(p.Job.Zone)
+	if err != nil {
 		return err
 	}
-	text := func(to io.Writer) error { return show.PlanText(to, p, supply, w.Cautions, a.inUnits()) }
+	p.Passed = desk.Passed(p.Job, now)
+	a.note(p.Supply.Warnings...)
+	if p.Passed != "" && (a.format == "csv" || f.views.timeline) {
+		a.note(p.Passed)
+	}
+	if err := f.views.draw(a, p.Plan); err != nil {
+		return err
+	}
+	text := func(to io.Writer) error { return show.PlanText(to, p, a.inUnits()) }
 	if f.views.timeline {
-		text = func(to io.Writer) error { return show.PlanTimeline(to, p, a.inUnits()) }
+		text = func(to io.Writer) error { return show.PlanTimeline(to, p.Plan, a.inUnits()) }
 	}
 	err = a.write(forms{
 		text: text,
-		json: func(to io.Writer) error { return show.PlanJSON(to, p, supply, w.Cautions) },
-		csv:  func(to io.Writer) error { return show.PickCSV(to, p, supply) },
+		json: func(to io.Writer) error { return show.PlanJSON(to, p) },
+		csv:  func(to io.Writer) error { return show.PickCSV(to, p) },
 	})
 	if err != nil {
 		return err
 	}
-	if p.Infeasible != nil || supply.Short() {
+	return planExit(p)
+}
+
+// planExit is the exit code of a plan.
+func planExit(p *desk.Planned) error {
+	if p.Infeasible != nil || p.Supply.Short() {
 		return answer(exitHold)
 	}
 	return nil
 }
 
-func (a *app) makePlan(name string, f planFlags) (*desk.Work, *plan.Plan, *desk.Supply, error) {
+// nowIn is the instant that --at names on the clocks of a zone, or the clock's.
+func (a *app) nowIn(z *time.Location) (time.Time, error) {
+	if a.at == "" {
+		return a.clock().In(z), nil
+	}
+	t, err := desk.Instant(a.at, z)
+	if err != nil {
+		return time.Time{}, usagef("--at %w", err)
+	}
+	return t, nil
+}
+
+func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 	var o stock.Options
 	if f.stock != "" {
 		var err error
 		if o, err = f.list.options(); err != nil {
-			return nil, nil, nil, err
+			return nil, err
 		}
 	}
 	limit, err := thinkTime(f.think)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, err
 	}
 	c, clashes, err := desk.Catalog(a.catalogs)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, err
 	}
 	w, err := desk.OpenJob(name, c)
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, err
 	}
 	var list *desk.List
 	if f.stock != "" {
 		if list, err = desk.OpenList(a.in, f.stock, o.Encoding); err != nil {
-			return nil, nil, nil, err
+			return nil, err
 		}
 		defer list.Close()
 	}
@@ -145,11 +176,11 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Work, *plan.Plan, *desk.
 	p, err := plan.Make(w.Input)
 	t.end()
 	if err != nil {
-		return nil, nil, nil, err
+		return nil, err
 	}
 	p.Assumptions = append(append(p.Assumptions, w.Notes...), clashes...)
 	supply, err := desk.Supplies(p, list, o, c)
-	return w, p, supply, err
+	return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
 }
 
 // thinkUsual is --think unless said, maxThink the longest it may be.

@@ -17,10 +17,15 @@ import (
 
 // PlanText writes a plan for the people who work to it: the answer first, then the
 // table for each joint, who does what when, and what it all rests on.
-func PlanText(w io.Writer, p *plan.Plan, supply *desk.Supply, cautions []string, u Units) error {
+func PlanText(w io.Writer, planned *desk.Planned, u Units) error {
+	p, supply := planned.Plan, planned.Supply
 	s := sheet{w: w, z: p.Job.Zone, u: u}
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
+	if planned.Passed != "" {
+		s.block("", planned.Passed)
+		s.line("")
+	}
 	if p.Infeasible != nil {
 		s.infeasible(p, !supply.Refused)
 	}
@@ -37,7 +42,7 @@ func PlanText(w io.Writer, p *plan.Plan, supply *desk.Supply, cautions []string,
 		s.found(p, supply)
 	}
 	s.bullets("ASSUMED", p.Assumptions)
-	s.bullets("CAUTIONS", cautions)
+	s.bullets("CAUTIONS", planned.Cautions)
 	return s.err
 }
 

@@ -263,7 +263,7 @@ func shortOf(x desk.Short, z *time.Location) shortJSON {
 
 // PickCSV writes the pick list for a spreadsheet or a printer: a line for each row of the
 // stock list that something is drawn of, in order of time.
-func PickCSV(w io.Writer, p *plan.Plan, supply *desk.Supply) error {
+func PickCSV(w io.Writer, p *desk.Planned) error {
 	header := []string{"at", "mix", "for", "class", "batch", "container", "kits", "unit", "place", "line", "usable-through", "ml", "grams", "scrapped-ml", "named"}
 	text := func(s *string) string {
 		if s == nil {
@@ -272,8 +272,8 @@ func PickCSV(w io.Writer, p *plan.Plan, supply *desk.Supply) error {
 		return *s
 	}
 	var rows [][]string
-	for i := range supply.Draws {
-		o := pickOf(&supply.Draws[i], p.Job.Zone)
+	for i := range p.Supply.Draws {
+		o := pickOf(&p.Supply.Draws[i], p.Job.Zone)
 		rows = append(rows, []string{instantCell(o.At), text(o.Mix), text(o.For), o.Class, o.Batch, text(o.Container), cell(o.Kits), text(o.Unit),
 			text(o.Place), strconv.Itoa(o.Line), text(o.Usable), number64(o.ML), number64(o.Grams), number64(o.Scrapped), yes(o.Named)})
 	}

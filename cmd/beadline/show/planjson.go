@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"beadline/cmd/beadline/desk"
-	"beadline/cure/plan"
 )
 
 // planJSON is the shape of `plan --format json`: kebab-case keys, RFC 3339 instants
@@ -15,6 +14,7 @@ import (
 type planJSON struct {
 	Job         string          `json:"job"`
 	Title       string          `json:"title,omitempty"`
+	Passed      *string         `json:"start-passed"`
 	Ready       *time.Time      `json:"ready"`
 	Proven      bool            `json:"proven"`
 	Bound       *time.Time      `json:"bound"`
@@ -143,7 +143,8 @@ type fixJSON struct {
 }
 
 // PlanJSON writes a plan for programs.
-func PlanJSON(w io.Writer, p *plan.Plan, supply *desk.Supply, cautions []string) error {
+func PlanJSON(w io.Writer, planned *desk.Planned) error {
+	p, supply := planned.Plan, planned.Supply
 	z := p.Job.Zone
 	at := func(t time.Time) *time.Time {
 		if t.IsZero() {
@@ -153,7 +154,7 @@ func PlanJSON(w io.Writer, p *plan.Plan, supply *desk.Supply, cautions []string)
 		return &u
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
-		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Cautions: list(cautions),
+		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions),
 		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Draw: []pickJSON{}, Short: []shortJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
