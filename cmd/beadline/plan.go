@@ -11,6 +11,7 @@ import (
 func (a *app) planCmd() *cobra.Command {
 	var steps int
 	var stockFile string
+	var spread spreadFlags
 	cmd := &cobra.Command{
 		Use:   "plan JOB.yaml",
 		Short: "When to mix, torque, close and fly, and who does what",
@@ -23,29 +24,43 @@ that knows nothing of how the plan was found.
 Where the wish cannot be met it says why, and what would meet it, each way planned
 in full.
 
+With --spread it plays the plan many times, with task times, the forecast and the
+batches left to chance, and says when the job is ready in half and in nine tenths of
+the draws, how surely each pot keeps its line, and what matters most.
+
 ` + exitHelp,
 		Example: `  beadline plan job.yaml
-  beadline plan job.yaml --stock stock.csv --format json`,
+  beadline plan job.yaml --stock stock.csv --format json
+  beadline plan job.yaml --spread 2000`,
 		Args:        oneArg("a job file"),
 		Annotations: map[string]string{"formats": "json"},
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			if steps < 0 {
 				return usagef("--steps %d: say how many schedules to try, 1 or more", steps)
 			}
-			return a.plan(args[0], stockFile, steps)
+			play, notes, err := spread.options(cmd)
+			if err != nil {
+				return err
+			}
+			return a.plan(args[0], stockFile, steps, play, notes)
 		},
 	}
 	cmd.Flags().IntVar(&steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
 	cmd.Flags().StringVar(&stockFile, "stock", "", "stock list to check the job's batches against, each on the day it is mixed")
+	spread.add(cmd)
 	return cmd
 }
 
-// plan makes and shows one plan.
-func (a *app) plan(name, stockFile string, steps int) error {
+// plan makes and shows one plan, played against chance if that is asked.
+func (a *app) plan(name, stockFile string, steps int, play *plan.SpreadOptions, notes []string) error {
 	w, p, err := a.makePlan(name, stockFile, steps)
 	if err != nil {
 		return err
 	}
+	if err := a.spread(p, play); err != nil {
+		return err
+	}
+	p.Assumptions = append(p.Assumptions, notes...)
 	if a.format == "json" {
 		err = show.PlanJSON(a.out, p, w.Cautions)
 	} else {

@@ -65,7 +65,7 @@ func unplanned(failed []*built) *Plan {
 func (b *built) read(in Input) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
-	p.Found = true
+	p.Found, p.from = true, b
 	p.Ready = b.at(b.answer.Ready)
 	for t, task := range b.tasks {
 		if task.Kind == "" {

@@ -119,6 +119,7 @@ func (s *sheet) found(p *plan.Plan) {
 	s.tasks(p)
 	s.renew(p)
 	s.held(p)
+	s.spread(p)
 }
 
 func (s *sheet) joints(p *plan.Plan) {

@@ -1,0 +1,114 @@
+package plan_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"beadline/catalog"
+	"beadline/cure"
+	"beadline/cure/airlog"
+	"beadline/cure/plan"
+	"beadline/cure/plan/job"
+
+	"github.com/stretchr/testify/require"
+)
+
+// demo is a job of the demo with its air and its classes.
+func demo(t testing.TB, name string) plan.Input {
+	t.Helper()
+	dir := filepath.Join("..", "..", "testdata", "demo")
+	read := func(name string) []byte {
+		data, err := os.ReadFile(filepath.Join(dir, name))
+		require.NoError(t, err)
+		return data
+	}
+	j, err := job.Decode(read(name), name)
+	require.NoError(t, err)
+	c := catalog.Builtin()
+	_, err = c.Add(read("classes.yaml"), "classes.yaml")
+	require.NoError(t, err)
+	in := plan.Input{Job: j, Classes: map[string]*cure.Class{}, Logs: map[string][]cure.Sample{}}
+	for _, cl := range c.All() {
+		in.Classes[cl.ID] = &cl.Class
+	}
+	for _, a := range j.Air {
+		if a.Log != "" {
+			log, err := airlog.Read(read(a.Log), a.Log, airlog.Options{Zone: j.Zone})
+			require.NoError(t, err)
+			in.Logs[a.Log] = log.Samples
+		}
+	}
+	return in
+}
+
+// certain are options that leave nothing to chance.
+func certain(draws int) plan.SpreadOptions { return plan.SpreadOptions{Draws: draws, Workers: 1} }
+
+// TestWithoutChanceAPlayIsThePlan plays generated jobs with nothing left to chance: every
+// pot and limit is kept, no gate is later than planned, and each milestone comes when the
+// plan says that it is likely, which it works out along another way (cells and turned
+// courses here, marching there).
+func TestWithoutChanceAPlayIsThePlan(t *testing.T) {
+	n := 1500
+	if testing.Short() {
+		n = 60
+	}
+	found, lines := 0, 0
+	for seed := range uint64(n) {
+		in := input(t, makeJob(seed))
+		in.Steps, in.Brief = 20, true
+		p, err := plan.Make(in)
+		require.NoError(t, err)
+		if !p.Found {
+			continue
+		}
+		found++
+		s, err := p.Play(certain(2))
+		require.NoError(t, err, "seed %d", seed)
+		require.Equal(t, 2, s.InLine.Kept, "seed %d: %+v %+v\n%s", seed, s.Mixes, s.Limits, makeJob(seed))
+		require.Zero(t, s.Overtime.Kept, "seed %d", seed)
+		require.Zero(t, s.Late.Kept, "seed %d", seed)
+		require.Nil(t, s.Matters, "seed %d: nothing varies", seed)
+		for i, g := range s.Gates {
+			require.False(t, g.When.P50.After(p.Gates[i].From), "seed %d: gate %s", seed, g.ID)
+		}
+		for _, c := range s.Cures {
+			l := lineOf(p, c.Joint, c.Milestone)
+			require.NotNil(t, l)
+			if l.LikelyAt.IsZero() {
+				continue
+			}
+			lines++
+			want := l.LikelyAt
+			if h := heldTo(s, p, c); h.After(want) { // a later milestone is no earlier than the one before
+				want = h
+			}
+			require.WithinDuration(t, want, c.When.P50, 2*time.Second, "seed %d: %s %s\n%s", seed, c.Joint, c.Milestone, makeJob(seed))
+		}
+	}
+	require.Greater(t, found, n/2)
+	require.Greater(t, lines, n)
+}
+
+func lineOf(p *plan.Plan, joint string, m cure.Milestone) *plan.Line {
+	for i := range p.Joints {
+		for k := range p.Joints[i].Lines {
+			if l := &p.Joints[i].Lines[k]; p.Joints[i].ID == joint && l.Milestone == m {
+				return l
+			}
+		}
+	}
+	return nil
+}
+
+// heldTo is when the milestone before one came in the play.
+func heldTo(s *plan.Spread, p *plan.Plan, c plan.CureChance) (at time.Time) {
+	for _, o := range s.Cures {
+		if o.Joint == c.Joint && o.Milestone < c.Milestone && o.When.P50.After(at) {
+			at = o.When.P50
+		}
+	}
+	return at
+}
