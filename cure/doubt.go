@@ -189,5 +189,5 @@ func (tr *track) land(s *stretch, w, p, dp float64) float64 {
 		}
 		x = v
 	}
-	return x
+	return tr.solve(s, w, p) // the pace changes too much within the hop
 }

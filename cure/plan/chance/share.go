@@ -6,18 +6,21 @@ import "math"
 type Share struct {
 	First float64 // what goes away if this source alone is known
 	Total float64 // what is left if all the others are known
-	Error float64 // standard error of the larger of the two
+	Error float64 // standard error of the less certain of the two
 }
 
 // Shares splits the variance of a result among the sources. of gives the outcome of a
 // play as a number. ok is false where nothing was swapped or nothing varies.
 //
-// They are the first-order and total indices of I. M. Sobol', by the estimators of
-// M. J. W. Jansen (Comp. Phys. Comm. 117 (1999) 35) as recommended by A. Saltelli et al.
-// (Comp. Phys. Comm. 181 (2010) 259; both from memory): with A and B the two hands of a
-// pair and A_k the first with the source k of the second,
+// They are the first-order and total indices of I. M. Sobol', by the estimators that A.
+// Saltelli et al. recommend (Comp. Phys. Comm. 181 (2010) 259, the second after M. J. W.
+// Jansen, Comp. Phys. Comm. 117 (1999) 35; both from memory): with A and B the two hands
+// of a pair, A_k the first with the source k of the second, f less its mean, and V its
+// variance,
 //
-//	First_k = 1 − mean (f(B) − f(A_k))²/2V   Total_k = mean (f(A) − f(A_k))²/2V
+//	First_k = mean f(B)(f(A_k) − f(A))/V   Total_k = mean (f(A) − f(A_k))²/2V
+//
+// Both are exactly 0 for a source that does nothing.
 //
 // A source here is a whole group of numbers (all task times, the path of the forecast),
 // for which the indices hold as they do for one number. Chance can take an estimate a
@@ -36,16 +39,16 @@ func Shares[O any](r Result[O], sources int, of func(O) float64) (all []Share, o
 	if n < 2 || !(sq > 1e-18) || math.IsInf(sq, 1) {
 		return nil, false
 	}
-	v := sq / (m - 1)
+	v, mean := sq/(m-1), sum/m
 	n = min(n, len(r.Plays)/2)
 	for k := range sources {
 		first, total := moments{}, moments{}
 		for i := range n {
 			a, b, ab := of(r.Plays[2*i]), of(r.Plays[2*i+1]), of(r.Swapped[i][k])
-			first.add((b - ab) * (b - ab) / (2 * v))
+			first.add((b - mean) * (ab - a) / v)
 			total.add((a - ab) * (a - ab) / (2 * v))
 		}
-		all = append(all, Share{clip(1 - first.mean()), clip(total.mean()), max(first.err(), total.err())})
+		all = append(all, Share{clip(first.mean()), clip(total.mean()), max(first.err(), total.err())})
 	}
 	return all, true
 }
