@@ -3,6 +3,7 @@ package plan_test
 import (
 	"os"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"beadline/cure/plan"
 	"beadline/cure/plan/job"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
 
@@ -46,14 +48,17 @@ func demo(t testing.TB, name string) plan.Input {
 // certain are options that leave nothing to chance.
 func certain(draws int) plan.SpreadOptions { return plan.SpreadOptions{Draws: draws, Workers: 1} }
 
-// TestWithoutChanceAPlayIsThePlan plays generated jobs with nothing left to chance: every
+// TestWithoutChanceAPlayIsThePlan plays generated jobs (BEADLINE_JOBS of them) with nothing left to chance: every
 // pot and limit is kept, no gate is later than planned, and each milestone comes when the
 // plan says that it is likely, which it works out along another way (cells and turned
 // courses here, marching there).
 func TestWithoutChanceAPlayIsThePlan(t *testing.T) {
-	n := 1500
+	n := 100
 	if testing.Short() {
-		n = 60
+		n = 25
+	}
+	if s := os.Getenv("BEADLINE_JOBS"); s != "" {
+		n, _ = strconv.Atoi(s)
 	}
 	found, lines := 0, 0
 	for seed := range uint64(n) {
@@ -89,7 +94,7 @@ func TestWithoutChanceAPlayIsThePlan(t *testing.T) {
 		}
 	}
 	require.Greater(t, found, n/2)
-	require.Greater(t, lines, n)
+	require.Greater(t, lines, n/2)
 }
 
 func lineOf(p *plan.Plan, joint string, m cure.Milestone) *plan.Line {
@@ -111,4 +116,81 @@ func heldTo(s *plan.Spread, p *plan.Plan, c plan.CureChance) (at time.Time) {
 		}
 	}
 	return at
+}
+
+// demoPlan is the demo's plan, briefly made.
+func demoPlan(t testing.TB) *plan.Plan {
+	t.Helper()
+	in := demo(t, "job.yaml")
+	in.Steps, in.Brief = 40, true
+	p, err := plan.Make(in)
+	require.NoError(t, err)
+	require.True(t, p.Found)
+	return p
+}
+
+func TestASpreadIsTheSameWhateverItsWorkers(t *testing.T) {
+	p := demoPlan(t)
+	o := plan.AllSpread(301, 5)
+	want, err := p.Play(o)
+	require.NoError(t, err)
+	for _, o.Workers = range []int{2, 7} {
+		got, err := p.Play(o)
+		require.NoError(t, err)
+		assert.Equal(t, want, got, "%d workers", o.Workers)
+	}
+	o.Seed++
+	got, err := p.Play(o)
+	require.NoError(t, err)
+	assert.NotEqual(t, want.Mixes, got.Mixes, "another seed")
+}
+
+func TestAStoppedSpreadSaysHowManyDrawsItRestsOn(t *testing.T) {
+	p := demoPlan(t)
+	asked := 0
+	o := plan.AllSpread(1000, 1)
+	o.Stop = func() bool { asked++; return asked > 50 }
+	s, err := p.Play(o)
+	require.NoError(t, err)
+	assert.Equal(t, 100, s.Draws)
+	assert.Equal(t, 1000, s.Asked)
+	assert.Equal(t, 100, s.InLine.Of)
+	o.Stop = func() bool { return true }
+	_, err = p.Play(o)
+	assert.ErrorContains(t, err, "stopped before a draw was made")
+}
+
+// What is counted of the demo hangs together: what must be more is more, and each count
+// is of all draws.
+func TestWhatASpreadCountsHangsTogether(t *testing.T) {
+	p := demoPlan(t)
+	s, err := p.Play(plan.AllSpread(1500, 1))
+	require.NoError(t, err)
+	assert.False(t, s.Ready.P10.After(s.Ready.P50))
+	assert.False(t, s.Ready.P50.After(s.Ready.P90))
+	assert.False(t, s.Ready.P90Low.After(s.Ready.P90))
+	assert.False(t, s.Ready.P90.After(s.Ready.P90High))
+	assert.False(t, s.Ready.P50.Before(p.Ready), "people start nothing before its time, and work comes last here")
+	assert.LessOrEqual(t, s.ByInLine.Kept, min(s.By.Kept, s.InLine.Kept))
+	assert.GreaterOrEqual(t, s.ByInLine.Kept, s.By.Kept+s.InLine.Kept-1500)
+	for _, m := range s.Mixes {
+		assert.Equal(t, 1500, m.InLine.Of)
+		assert.GreaterOrEqual(t, m.InLine.Kept, s.InLine.Kept, "a pot is kept no less than all are")
+		assert.GreaterOrEqual(t, m.Workable.Kept, m.InLine.Kept, "the line lies on the safe side")
+		assert.Positive(t, m.Spare)
+	}
+	for _, l := range s.Limits {
+		assert.GreaterOrEqual(t, l.Kept.Kept, s.InLine.Kept)
+	}
+	for _, m := range s.Matters {
+		for _, x := range []float64{m.Ready.First, m.Ready.Total, m.Lost.First, m.Lost.Total} {
+			assert.True(t, x >= 0 && x <= 1)
+		}
+	}
+	sum := 0.0
+	for _, d := range s.LateBy {
+		sum += d.Share
+	}
+	assert.InDelta(t, 1, sum, 1e-9)
+	assert.NotEmpty(t, s.Assumed)
 }

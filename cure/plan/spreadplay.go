@@ -137,7 +137,9 @@ func (p *player) deal(src []*chance.Stream) {
 		}
 	}
 	for i := range p.place {
-		p.place[i] = src[srcBatches].Uniform()
+		if p.o.Batch {
+			p.place[i] = src[srcBatches].Uniform()
+		}
 	}
 	p.air = p.draws.Air(p.errors)
 	for i, k := range p.n.courses {
