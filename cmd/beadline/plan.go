@@ -61,18 +61,20 @@ func (a *app) plan(name, stockFile string, steps int, play *plan.SpreadOptions, 
 		return err
 	}
 	p.Assumptions = append(p.Assumptions, notes...)
-	if a.format == "json" {
-		err = show.PlanJSON(a.out, p, w.Cautions)
-	} else {
-		err = show.PlanText(a.out, p, w.Cautions, a.inUnits())
-	}
-	if err != nil {
+	if err := a.showPlan(p, w.Cautions); err != nil {
 		return err
 	}
 	if p.Infeasible != nil {
 		return answer(exitHold)
 	}
 	return nil
+}
+
+func (a *app) showPlan(p *plan.Plan, cautions []string) error {
+	if a.format == "json" {
+		return show.PlanJSON(a.out, p, cautions)
+	}
+	return show.PlanText(a.out, p, cautions, a.inUnits())
 }
 
 func (a *app) makePlan(name, stockFile string, steps int) (*desk.Work, *plan.Plan, error) {

@@ -69,8 +69,7 @@ func (f *spreadFlags) options(cmd *cobra.Command) (o *plan.SpreadOptions, notes 
 	return &all, notes, nil
 }
 
-// spread plays a plan that was found, with a bar on a terminal; an interrupt ends the
-// draws and not the answer.
+// spread plays a plan that was found; an interrupt ends the draws and not the answer.
 func (a *app) spread(p *plan.Plan, o *plan.SpreadOptions) error {
 	if o == nil || !p.Found {
 		return nil
@@ -78,6 +77,11 @@ func (a *app) spread(p *plan.Plan, o *plan.SpreadOptions) error {
 	stop := make(chan os.Signal, 1)
 	signal.Notify(stop, os.Interrupt)
 	defer signal.Stop(stop)
+	return a.spreadUntil(stop, p, *o)
+}
+
+// spreadUntil is spread up to the first signal, with a bar on a terminal.
+func (a *app) spreadUntil(stop <-chan os.Signal, p *plan.Plan, o plan.SpreadOptions) (err error) {
 	var stopped atomic.Bool
 	o.Stop = func() bool {
 		select {
@@ -92,11 +96,9 @@ func (a *app) spread(p *plan.Plan, o *plan.SpreadOptions) error {
 		o.Told = b.add
 		defer b.clear()
 	}
-	s, err := p.Play(*o)
-	if err != nil {
+	if p.Spread, err = p.Play(o); err != nil {
 		return fmt.Errorf("--spread: %w", err)
 	}
-	p.Spread = s
 	return nil
 }
 
@@ -126,9 +128,9 @@ func (b *bar) add(n int) {
 }
 
 func (b *bar) draw() {
-	const width = 30
+	const width = 24
 	full := width * b.done / max(1, b.of)
-	text := fmt.Sprintf("playing the plan [%s%s] %d of %d; Ctrl-C ends it with what there is", strings.Repeat("#", full), strings.Repeat(".", width-full), b.done, b.of)
+	text := fmt.Sprintf("playing the plan [%s%s] %d of %d; Ctrl-C ends it", strings.Repeat("#", full), strings.Repeat(".", width-full), b.done, b.of)
 	b.wide = max(b.wide, len(text))
 	fmt.Fprintf(b.w, "\r%-*s", b.wide, text)
 }

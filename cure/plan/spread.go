@@ -85,7 +85,7 @@ type Spread struct {
 	Limits   []LimitChance
 	Cures    []CureChance
 	Gates    []GateChance
-	Overtime chance.Count // work runs past the end of a shift, by more than a little
+	Overtime chance.Count // work runs past the end of a shift by more than five minutes
 
 	Matters []Source // the larger share of the ready time first; nil: nothing varies
 	LateBy  []Driver // what most often makes it late, most often first

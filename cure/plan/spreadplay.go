@@ -356,13 +356,14 @@ func (p *player) keeps(l *netLimit) bool {
 	return p.end[l.to] <= from+second && !math.IsInf(p.end[l.to], 1)
 }
 
-// runsOver reports whether a task ends after the shift that it was begun in.
+// overtimeFrom is how far, in s, work may run past the end of a shift and not count as
+// overtime.
+const overtimeFrom = 300
+
+// runsOver reports whether a task ends in overtime, after the shift that it was begun in.
 func (p *player) runsOver(t int) bool {
-	s := fit(p.n.spans, p.start[t], 0)
-	if s > p.start[t] {
-		return true
-	}
-	return fit(p.n.spans, s, p.end[t]-s) > s
+	s, d := p.start[t], p.end[t]-p.start[t]
+	return fit(p.n.spans, s, 0) > s+overtimeFrom || fit(p.n.spans, s, math.Max(0, d-overtimeFrom)) > s+overtimeFrom
 }
 
 // blame names the task or cure that most made the job late: of all on the way back from

@@ -199,17 +199,17 @@ func (n *net) assumed(s *Spread, o SpreadOptions) []string {
 	add("A line that is missed is counted, and the draw goes on as if it had been kept: cleaning and mixing again is not in these times.")
 	switch {
 	case o.Task > 0:
-		add("Task times: each on its own, lognormal about the planned time; two in three lie between %.0f %% and %.0f %% of it (--task-spread %.3g%%; common practice, no source).", 100/(1+o.Task), 100*(1+o.Task), 100*o.Task)
+		add("Task times: each on its own, lognormal about the planned time; two in three lie between %.0f %% and %.0f %% of it (common practice, no source).", 100/(1+o.Task), 100*(1+o.Task))
 	default:
 		add("Task times are taken as planned.")
 	}
 	switch {
 	case s.ForecastSD > 0:
-		add("The forecast: off by a normal error of standard deviation %.2g °C, which fades within a day (assumed); the air-margin of %g °C is taken as 1.645 of it, so that one in twenty lies beyond it on either side.", s.ForecastSD, n.b.j.AirMargin)
+		add("The forecast: off by a normal error of standard deviation %.2g degrees C, which fades within a day (assumed); the air-margin of %g degrees C is taken as 1.645 of it, so that one in twenty lies beyond it on either side.", s.ForecastSD, n.b.j.AirMargin)
 	case !o.Forecast:
 		add("The air is taken as it is likely.")
 	case n.b.j.AirMargin == 0:
-		add("The forecast is taken as certain, as the job's air-margin of 0 °C says.")
+		add("The forecast is taken as certain, as the job's air-margin of 0 says.")
 	default:
 		add("The air is measured throughout: it is taken as it was.")
 	}
@@ -236,7 +236,7 @@ func (n *net) assumedBatches(o SpreadOptions) []string {
 				continue
 			}
 			if s := batchSpread(n.feels[n.courses[k].feel].class, m); s != [2]float64{1, 1} {
-				parts = append(parts, fmt.Sprintf("%s %+.0f to %+.0f %%", m, 100*(s[0]-1), 100*(s[1]-1)))
+				parts = append(parts, fmt.Sprintf("%s %s to %s %%", m, signed(s[0]), signed(s[1])))
 			}
 		}
 		if parts == nil {
@@ -253,4 +253,12 @@ func (n *net) assumedBatches(o SpreadOptions) []string {
 		out = append(out, "No spread counts for "+strings.Join(without, ", ")+": none is stated, or the time is guaranteed on that side.")
 	}
 	return out
+}
+
+// signed is a factor as what it adds, in per cent: "-10", "0", "+34".
+func signed(factor float64) string {
+	if v := math.Round(100 * (factor - 1)); v != 0 {
+		return fmt.Sprintf("%+.0f", v)
+	}
+	return "0"
 }

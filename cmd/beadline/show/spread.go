@@ -26,8 +26,14 @@ func (s *sheet) spread(p *plan.Plan) {
 	if x.By.Of > 0 {
 		s.block("  wanted   ", fmt.Sprintf("by %s: made in %s; with every line kept as well, in %s", s.full(p.Job.ReadyBy), sure(x.By), sure(x.ByInLine)))
 	}
-	s.block("  lines    ", fmt.Sprintf("every pot and limit is kept in %s", sure(x.InLine)))
-	s.block("           ", fmt.Sprintf("work runs past the end of a shift in %s", often(x.Overtime)))
+	least := ""
+	if m, ok := leastSure(x); ok {
+		least = fmt.Sprintf("; least sure is %s, %s", m.Mix, often(m.InLine))
+	}
+	s.block("  lines    ", fmt.Sprintf("every pot and limit is kept in %s%s", sure(x.InLine), least))
+	if x.Overtime.Kept > 0 {
+		s.block("  overtime ", fmt.Sprintf("work runs more than 5 min past the end of a shift in %s", often(x.Overtime)))
+	}
 	s.spreadMixes(x)
 	s.spreadLimits(x)
 	s.spreadTimes(p, x)
@@ -50,8 +56,18 @@ func (s *sheet) by(x *plan.Spread, t time.Time) string {
 
 func minuteUp(t time.Time) time.Time { return t.Add(time.Minute - 1).Truncate(time.Minute) }
 
-// often is a share in whole per cent, in tenths near 0 and 1: only what never failed
-// is 100 %.
+// leastSure is the pot that keeps its line least often, where one misses it at all.
+func leastSure(x *plan.Spread) (least plan.MixChance, ok bool) {
+	for _, m := range x.Mixes {
+		if m.InLine.Kept < m.InLine.Of && (!ok || m.InLine.Kept < least.InLine.Kept) {
+			least, ok = m, true
+		}
+	}
+	return least, ok
+}
+
+// often is a share in whole per cent, in tenths near 0 and 1: only what never failed is
+// 100 %.
 func often(c chance.Count) string {
 	v := 100 * c.Share()
 	switch {
@@ -67,11 +83,16 @@ func often(c chance.Count) string {
 	return fmt.Sprintf("%.0f %%", v)
 }
 
-// sure is often with where the true share lies.
+// sure is often with where the true share lies, rounded outward.
 func sure(c chance.Count) string {
 	low, high := c.Range()
 	lo, hi := 100*low, 100*high
-	if lo >= 99 || hi <= 1 {
+	switch {
+	case c.Kept == c.Of:
+		return fmt.Sprintf("100 %% (at least %.1f %%)", math.Floor(lo*10)/10)
+	case c.Kept == 0:
+		return fmt.Sprintf("0 %% (at most %.1f %%)", math.Ceil(hi*10)/10)
+	case lo >= 98 || hi <= 2:
 		return fmt.Sprintf("%s (%.1f to %.1f %%)", often(c), math.Floor(lo*10)/10, math.Ceil(hi*10)/10)
 	}
 	return fmt.Sprintf("%s (%.0f to %.0f %%)", often(c), math.Floor(lo), math.Ceil(hi))
@@ -82,7 +103,7 @@ func (s *sheet) spreadMixes(x *plan.Spread) {
 		return
 	}
 	s.line("")
-	s.line("  %-12s %-11s %-21s %s", "POT", "to spare", "all in by its line", "while it may be worked")
+	s.line("  %-12s %-11s %-24s %s", "POT", "to spare", "all in by its line", "while it may be worked")
 	for _, m := range x.Mixes {
 		spare := "no line"
 		if m.HasLine {
@@ -93,7 +114,7 @@ func (s *sheet) spreadMixes(x *plan.Spread) {
 			s.block("  ", name)
 			name = ""
 		}
-		s.line("  %-12s %-11s %-21s %s", name, spare, sure(m.InLine), often(m.Workable))
+		s.line("  %-12s %-11s %-24s %s", name, spare, sure(m.InLine), often(m.Workable))
 	}
 	s.block("    ", "To spare: between the end of a pot's work as planned and the line to work to. The range is where the true share lies, with 95 % confidence.")
 }
@@ -153,29 +174,31 @@ func (s *sheet) spreadMatters(x *plan.Spread) {
 		return
 	}
 	s.line("  %-20s %-24s %s", "WHAT MATTERS MOST", "for the ready time", "for lines missed")
+	worst := 0.0
 	for _, m := range x.Matters {
 		s.line("  %-20s %-24s %s", m.Name, shareWords(m.Ready), shareWords(m.Lost))
+		worst = max(worst, m.Ready.Error, m.Lost.Error)
 	}
-	s.block("    ", "Shares of the variance: what would go away if that alone were known, to what would be left if all the rest were.")
+	s.block("    ", fmt.Sprintf("Of the variance, what would be left if all the others were known, give or take %.0f %%; what they do together counts for each.", math.Ceil(200*worst)))
 	if x.Late.Kept == 0 {
 		return
 	}
 	var by []string
-	for _, d := range x.LateBy[:min(3, len(x.LateBy))] {
-		by = append(by, fmt.Sprintf("%s (%.0f %% of these)", d.What, 100*d.Share))
+	for _, d := range x.LateBy {
+		if len(by) < 3 && d.Share >= worthNaming {
+			by = append(by, fmt.Sprintf("%s (%.0f %% of these)", d.What, 100*d.Share))
+		}
 	}
 	s.block("    ", fmt.Sprintf("Ready more than a minute after plan in %s; what ran over most on the way: %s.", often(x.Late), strings.Join(by, ", ")))
 }
 
-// shareWords writes a share of the variance: alone, and with what it does together with
-// the others where that is more.
+// worthNaming is the share of the late draws from which what made them late is named.
+const worthNaming = 0.01
+
+// shareWords writes a share of the variance.
 func shareWords(s chance.Share) string {
-	lo, hi := math.Round(100*s.First), math.Round(100*math.Max(s.First, s.Total))
-	switch {
-	case hi == 0:
+	if s.Total < 0.005 {
 		return "none"
-	case hi-lo < 1:
-		return fmt.Sprintf("%.0f %%", hi)
 	}
-	return fmt.Sprintf("%.0f to %.0f %%", lo, hi)
+	return fmt.Sprintf("%.0f %%", 100*s.Total)
 }

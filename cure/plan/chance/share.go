@@ -39,29 +39,34 @@ func Shares[O any](r Result[O], sources int, of func(O) float64) (all []Share, o
 	if n < 2 || !(sq > 1e-18) || math.IsInf(sq, 1) {
 		return nil, false
 	}
-	v, mean := sq/(m-1), sum/m
+	mean := sum / m
 	n = min(n, len(r.Plays)/2)
 	for k := range sources {
-		first, total := moments{}, moments{}
+		var first, total ratio
 		for i := range n {
-			a, b, ab := of(r.Plays[2*i]), of(r.Plays[2*i+1]), of(r.Swapped[i][k])
-			first.add((b - mean) * (ab - a) / v)
-			total.add((a - ab) * (a - ab) / (2 * v))
+			a, b, ab := of(r.Plays[2*i])-mean, of(r.Plays[2*i+1])-mean, of(r.Swapped[i][k])-mean
+			v := (a*a + b*b) / 2
+			first.add(b*(ab-a), v)
+			total.add((a-ab)*(a-ab)/2, v)
 		}
-		all = append(all, Share{clip(first.mean()), clip(total.mean()), max(first.err(), total.err())})
+		all = append(all, Share{clip(first.value()), clip(total.value()), max(first.err(), total.err())})
 	}
 	return all, true
 }
 
 func clip(x float64) float64 { return min(1, max(0, x)) }
 
-// moments add up a mean and its standard error.
-type moments struct{ n, sum, sq float64 }
+// ratio adds up the ratio of two means and its standard error, to the first order in
+// both (W. G. Cochran, Sampling Techniques, 3rd ed. 1977, eq. 2.46; from memory).
+type ratio struct{ n, x, y, xx, xy, yy float64 }
 
-func (m *moments) add(x float64) { m.n, m.sum, m.sq = m.n+1, m.sum+x, m.sq+x*x }
+func (r *ratio) add(x, y float64) {
+	r.n, r.x, r.y, r.xx, r.xy, r.yy = r.n+1, r.x+x, r.y+y, r.xx+x*x, r.xy+x*y, r.yy+y*y
+}
 
-func (m *moments) mean() float64 { return m.sum / m.n }
+func (r *ratio) value() float64 { return r.x / r.y }
 
-func (m *moments) err() float64 {
-	return math.Sqrt(max(0, m.sq/m.n-m.mean()*m.mean()) / m.n)
+func (r *ratio) err() float64 {
+	q := r.value()
+	return math.Sqrt(max(0, r.xx-2*q*r.xy+q*q*r.yy)) / r.y
 }
