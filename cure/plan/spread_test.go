@@ -53,13 +53,7 @@ func certain(draws int) plan.SpreadOptions { return plan.SpreadOptions{Draws: dr
 // plan says that it is likely, which it works out along another way (cells and turned
 // courses here, marching there).
 func TestWithoutChanceAPlayIsThePlan(t *testing.T) {
-	n := 100
-	if testing.Short() {
-		n = 25
-	}
-	if s := os.Getenv("BEADLINE_JOBS"); s != "" {
-		n, _ = strconv.Atoi(s)
-	}
+	n := generated(t)
 	found, lines := 0, 0
 	for seed := range uint64(n) {
 		in := input(t, makeJob(seed))
@@ -193,4 +187,39 @@ func TestWhatASpreadCountsHangsTogether(t *testing.T) {
 	}
 	assert.InDelta(t, 1, sum, 1e-9)
 	assert.NotEmpty(t, s.Assumed)
+}
+
+// TestNoPlayBreaksTheRulesItIsPlayedBy plays generated jobs (BEADLINE_JOBS of them) with
+// everything left to chance, and holds each play against the search's own model.
+func TestNoPlayBreaksTheRulesItIsPlayedBy(t *testing.T) {
+	found := 0
+	n := generated(t)
+	for seed := range uint64(n) {
+		in := input(t, makeJob(seed))
+		in.Steps, in.Brief = 20, true
+		p, err := plan.Make(in)
+		require.NoError(t, err)
+		if !p.Found {
+			continue
+		}
+		found++
+		wrong, err := p.Audit(20, seed)
+		require.NoError(t, err)
+		require.Empty(t, wrong, "seed %d\n%s", seed, makeJob(seed))
+	}
+	require.Greater(t, found, n/2)
+}
+
+// generated is how many jobs to make.
+func generated(t *testing.T) int {
+	n := 100
+	if testing.Short() {
+		n = 25
+	}
+	if s := os.Getenv("BEADLINE_JOBS"); s != "" {
+		var err error
+		n, err = strconv.Atoi(s)
+		require.NoError(t, err)
+	}
+	return n
 }
