@@ -199,6 +199,21 @@ func TestMoreSpreadNeverKeepsMoreLines(t *testing.T) {
 	assert.Less(t, was, 0.8)
 }
 
+// A time that is guaranteed on a side has no spread there, as the lines have none: a
+// specified application time is a minimum, a cure time a maximum.
+func TestAGuaranteedTimeHasNoSpreadOnThatSide(t *testing.T) {
+	for _, c := range []struct {
+		states cure.States
+		want   [2]float64
+	}{{cure.Typical, [2]float64{0.8, 1.5}}, {cure.Minimum, [2]float64{1, 1.5}}, {cure.Maximum, [2]float64{0.8, 1}}} {
+		cl := &cure.Class{}
+		cl.Curves[cure.Application] = &cure.Curve{States: c.states, Shorter: 0.2, Longer: 0.5}
+		assert.Equal(t, c.want, batchSpread(cl, cure.Application), "%s", c.states)
+		assert.Equal(t, c.want, batchSpread(cl, cure.Assembly), "which the application time stands for")
+	}
+	assert.Equal(t, [2]float64{1, 1}, batchSpread(&cure.Class{}, cure.Cured))
+}
+
 // bend plays a plan once, as planned but for the times of some tasks, in seconds.
 func bend(t *testing.T, p *Plan, change func(task Task, takes float64) float64) *player {
 	t.Helper()
@@ -274,9 +289,8 @@ gates: {fly: [door cure]}
 ready: fly
 `
 
-// No mix is started whose last fastener falls after the shift (2 h of stripping and 100
-// min of pot work leave 20 min): 21 min late, it is mixed the next morning, and never 15
-// min late.
+// No mix is started whose last fastener falls after the shift. 2 h of stripping and 100
+// min of pot work leave 20 min: 19 min late it is mixed, and 21 min late the next morning.
 func TestAPotIsNotMixedWhereItsWorkWouldNotFitTheShift(t *testing.T) {
 	p := planOf(t, shifted, nil)
 	late := func(by float64) *player {
@@ -287,12 +301,14 @@ func TestAPotIsNotMixedWhereItsWorkWouldNotFitTheShift(t *testing.T) {
 			return takes
 		})
 	}
-	w := late(15)
+	w := late(0)
 	mix := w.of(verify.Mix, "")
 	slack := 240 - (w.n.tasks[mix].start/60 + w.n.tasks[mix].whole/60)
-	require.GreaterOrEqual(t, slack, 15.0, "the plan starts with the shift")
+	require.Equal(t, 20.0, slack)
+	w = late(slack - 1)
+	assert.InDelta(t, w.n.tasks[mix].start+(slack-1)*60, w.start[mix], 1e-6)
 	assert.Less(t, w.start[mix], 4*3600.0)
-	w = late(slack + 121)
+	w = late(slack + 1)
 	assert.InDelta(t, 24*3600, w.start[mix], 1e-6, "the next morning at seven")
 	assert.Positive(t, w.shut[mix])
 }
