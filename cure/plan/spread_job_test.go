@@ -270,6 +270,68 @@ func TestAPotIsNotMixedWhileItsStructureIsStillCold(t *testing.T) {
 	assert.True(t, in)
 }
 
+// On a structure that is kept at 30 °C the last fastener has 2 h · 2^(−5/10) = 84.85 min,
+// by the 10 °C rule, and the sealant in a pot of 25 °C its 2 h.
+func TestAPotOnAWarmStructureReallyLastsAsLongAsThat(t *testing.T) {
+	text := strings.NewReplacer("EACH", "60s", "temp: 77F", "temp: 12C", "    layers:", "    warm: {to: 30C, takes: 30min}\n    layers:").Replace(filmJob)
+	w := bend(t, planOf(t, strings.Replace(text, "room: 77F", "room: 25C", 1), nil), func(_ Task, takes float64) float64 { return takes })
+	start := w.start[w.n.pots[0].mix]
+	seen := 0
+	for _, l := range w.n.pots[0].lines {
+		want := 7200.0
+		if l.m == cure.Assembly {
+			want *= math.Exp2(-0.5)
+			seen++
+		}
+		assert.InDelta(t, want, w.reach(l.reach)-start, 0.01, "%s", l.m)
+	}
+	assert.Equal(t, 1, seen)
+}
+
+// Air that turns out 3 °C colder than forecast until two in the afternoon leaves the
+// structure under the 16 °C that the class is laid at: the pot waits, and that is what
+// holds the job up most.
+func TestAPotWaitsForASurfaceThatMayBeSealed(t *testing.T) {
+	text := strings.NewReplacer("EACH", "60s", "temp: 77F", "temp: 18.5C", "air-margin: 0C", "air-margin: 2C").Replace(filmJob)
+	n, err := newNet(planOf(t, text, nil).from)
+	require.NoError(t, err)
+	w, err := newPlayer(n, SpreadOptions{})
+	require.NoError(t, err)
+	for k := range 7 { // straight from −3 °C at 13:00 to 0 at 14:00
+		w.errors[k] = -1.5
+	}
+	o := w.play(nil)
+	lay := w.of(verify.Lay, "")
+	want := 6*3600 + 3600.0/6 // 18.5 − 3 + 3/6 °C is 16 °C
+	assert.InDelta(t, want, w.start[lay], 300, "found by steps of five minutes")
+	assert.GreaterOrEqual(t, w.start[lay], want-1e-3)
+	assert.Positive(t, w.sealing[w.of(verify.Mix, "")])
+	assert.True(t, o.inLine[0], "and the pot is mixed when the surface is fit")
+	assert.Equal(t, "waiting until it may be sealed, door", w.blame())
+}
+
+// A batch that the job names for a joint is one of its own; joints that name none share
+// what there is of the class.
+func TestABatchIsWhatTheJobNames(t *testing.T) {
+	hatch := "  - id: hatch\n    class: polysulfide-b-2\n    layers: [{seal: fillet, spread: 12min}]\n"
+	two := strings.NewReplacer("EACH", "60s", "gates: {fly: [door cure]}", hatch+"gates: {fly: [door cure, hatch cure]}").Replace(filmJob)
+	for _, c := range []struct {
+		door, hatch string
+		want        int
+	}{{"", "", 1}, {"A-1", "A-1", 1}, {"A-1", "A-2", 2}, {"A-1", "", 2}} {
+		text := two
+		if c.door != "" {
+			text = strings.Replace(text, "    class: polysulfide-b-2\n    layers: [{seal: faying", "    class: polysulfide-b-2\n    batch: "+c.door+"\n    layers: [{seal: faying", 1)
+		}
+		if c.hatch != "" {
+			text = strings.Replace(text, "    class: polysulfide-b-2\n    layers: [{seal: fillet", "    class: polysulfide-b-2\n    batch: "+c.hatch+"\n    layers: [{seal: fillet", 1)
+		}
+		n, err := newNet(planOf(t, text, nil).from)
+		require.NoError(t, err)
+		assert.Len(t, n.batches, c.want, "%v", c)
+	}
+}
+
 // shifted is a job whose work runs into the end of a shift of half an hour's reserve.
 const shifted = `job: T-1
 zone: UTC
