@@ -159,7 +159,12 @@ func (tr *track) hop(s *stretch, w float64) float64 {
 	if !tr.quick || s.tau > 0 && w > s.tau/2 && math.Abs(s.lag()) > minLagC {
 		return tr.integrate(s, 0, w) // a part that settles within the piece bends where three readings do not show it
 	}
-	a, m, b := s.temp(0), s.temp(w/2), s.temp(w)
+	a, m, b := s.a, s.a+s.b*w/2, s.a+s.b*w
+	if s.tau > 0 {
+		half := gone(w / 2 / s.tau)
+		a, m, b = s.x, s.bent(w/2, half), s.bent(w, half*(2-half))
+	}
+	a, m, b = max(a, s.pot), max(m, s.pot), max(b, s.pot)
 	q := tr.cells
 	last := q.lo + cellC*float64(len(q.of))
 	if lo, hi := min(a, m, b), max(a, m, b); lo < q.lo || hi >= last-slack || hi-lo > hopC || math.Abs(m-(a+b)/2) > hopBendC {

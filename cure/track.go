@@ -337,6 +337,11 @@ func (tr *track) faded(i int, p float64, ex *excursions) Reached {
 // knot, where heat comes on, or where the air runs through the heat's temperature.
 func (tr *track) next(i int, u, x, heatAt, heatC float64) (stretch, float64) {
 	end := tr.lane.t[i+1]
+	if tr.quick && u == tr.lane.t[i] && end <= heatAt {
+		s := tr.along(i)
+		s.x = x
+		return s, end
+	}
 	s := tr.segment(i, u, x)
 	if u < heatAt {
 		return s, math.Min(end, heatAt)
