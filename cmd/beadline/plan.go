@@ -14,12 +14,15 @@ import (
 
 // planFlags are the words of one `plan`, as written.
 type planFlags struct {
-	steps int
-	think string
-	late  bool
-	stock string
-	list  listFlags
-	views planViews
+	steps  int
+	think  string
+	late   bool
+	stock  string
+	list   listFlags
+	views  planViews
+	chance spreadFlags
+	play   *plan.SpreadOptions // what chance asks for; nil: nothing
+	notes  []string
 }
 
 func (a *app) planCmd() *cobra.Command {
@@ -48,13 +51,18 @@ when the pot is mixed and until its work is done; and what is short, why the res
 the list does not count, and what to order. --format csv is that pick list. Nothing
 is reserved, and nothing is written.
 
+With --spread it plays the plan many times, with task times, the forecast and the
+batches left to chance, and says when the job is ready in half and in nine tenths of
+the draws, how surely each pot keeps its line, and what matters most.
+
 --at is the moment that stands for now: a job that starts before it is planned all
 the same, and the answer begins with that.
 
 ` + planExits,
 		Example: `  beadline plan job.yaml
   beadline plan job.yaml --stock stock.csv --format json
-  beadline plan job.yaml --think 1min`,
+  beadline plan job.yaml --think 1min
+  beadline plan job.yaml --spread 2000`,
 		Args:        oneArg("a job file"),
 		Annotations: map[string]string{"formats": "json csv"},
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -66,6 +74,10 @@ the same, and the answer begins with that.
 					return usagef("--%s is for reading a stock list: name it with --stock", name)
 				}
 			}
+			var err error
+			if f.play, f.notes, err = f.chance.options(cmd); err != nil {
+				return err
+			}
 			return a.plan(args[0], f)
 		},
 	}
@@ -74,6 +86,7 @@ the same, and the answer begins with that.
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
 	f.list.add(cmd)
+	f.chance.add(cmd)
 	f.views.flags(cmd)
 	return cmd
 }
@@ -89,6 +102,9 @@ func (a *app) plan(name string, f planFlags) error {
 	if err := f.views.check(a); err != nil {
 		return err
 	}
+	if f.play != nil && (f.views.timeline || a.format == "csv") {
+		return usagef("--spread is shown in the tables and in --format json: leave out --timeline and --format csv")
+	}
 	if _, err := a.nowIn(time.UTC); err != nil { // before the work, whatever the job's zone
 		return err
 	}
@@ -101,6 +117,10 @@ func (a *app) plan(name string, f planFlags) error {
 		return err
 	}
 	p.Passed = desk.Passed(p.Job, now)
+	if err := a.spread(p.Plan, f.play); err != nil {
+		return err
+	}
+	p.Assumptions = append(p.Assumptions, f.notes...)
 	a.note(p.Supply.Warnings...)
 	if p.Passed != "" && (a.format == "csv" || f.views.timeline) {
 		a.note(p.Passed)

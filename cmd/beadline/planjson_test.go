@@ -32,6 +32,7 @@ type (
 	text    struct{}
 	yes     struct{}
 	whole   struct{} // a number without a fraction, not below zero
+	part    struct{} // a number from 0 to 1
 	instant struct{} // RFC 3339
 	maybe   struct{ of any }
 )
@@ -85,6 +86,9 @@ func shaped(t *testing.T, where string, want, got any) {
 		assert.True(t, ok && s != "", "%s is %v, not a text", where, got)
 	case yes:
 		assert.IsType(t, true, got, where)
+	case part:
+		n, ok := got.(float64)
+		assert.True(t, ok && n >= 0 && n <= 1, "%s is %v, not a part from 0 to 1", where, got)
 	case whole:
 		n, ok := got.(float64)
 		assert.True(t, ok && n >= 0 && n == float64(int64(n)), "%s is %v, not a whole number", where, got)

@@ -35,6 +35,9 @@ type Plan struct {
 	Classes     []string          // ids used, sorted
 	Chosen      map[string]string // joint → class
 	Air         *cure.History
+	Spread      *Spread // filled in by whoever has it played (Play); nil: it was not
+
+	from *built // what it was read from, to be played; nil: it was not found
 }
 
 // Goals name what a plan is to be good at, the first first: ready as early as can be, in

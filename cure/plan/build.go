@@ -164,7 +164,7 @@ func (b *built) feelOf(j *job.Joint, l *job.Layer, classID string) *feel {
 	if f, ok := b.feels[key]; ok {
 		return f
 	}
-	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, fine: b.fine, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[string]solve.Func{}}
+	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, fine: b.fine, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[lineKey]solve.Func{}}
 	f.site = cure.Site{Air: b.air, Bead: bd, PotC: b.j.Mixing.RoomC + b.j.Mixing.AddsC, PotSet: true}
 	if part.Set {
 		f.site.Part = cure.Part{Tau: part.Tau, AtC: part.AtC}

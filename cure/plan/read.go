@@ -71,7 +71,7 @@ func unplanned(failed []*built) *Plan {
 func (b *built) read(in Input, whole *built) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
-	p.Found = true
+	p.Found, p.from = true, b
 	p.Ready = b.at(b.answer.Ready)
 	limit := b.limit()
 	p.Until = b.at(limit)

@@ -119,6 +119,7 @@ func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
 	s.tasks(p)
 	s.toDraw(p, supply)
 	s.held(p)
+	s.spread(p)
 }
 
 // earliest is the answer in a few lines: when, how sure, and that it is no release.

@@ -31,6 +31,7 @@ type planJSON struct {
 	HeldBy      []heldJSON      `json:"held-by"`
 	Labour      int64           `json:"labour-seconds"`
 	Infeasible  *infeasibleJSON `json:"infeasible,omitempty"`
+	Spread      *spreadJSON     `json:"spread,omitempty"`
 	Assumptions []string        `json:"assumptions"`
 	Cautions    []string        `json:"cautions"`
 }
@@ -154,7 +155,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		return &u
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
-		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions),
+		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
 		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Draw: []pickJSON{}, Short: []shortJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
