@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"beadline/cmd/beadline/show"
 	"beadline/cure/plan"
 
 	"github.com/stretchr/testify/assert"
@@ -51,20 +52,20 @@ func TestAnInterruptGivesWhatHasBeenDrawn(t *testing.T) {
 	require.NoError(t, writeDemo("."))
 	var out bytes.Buffer
 	a := &app{out: &out, err: &out, clock: time.Now, format: "text", units: "si", catalogs: []string{"classes.yaml"}}
-	w, p, err := a.makePlan("job.yaml", "", 40)
+	p, err := a.makePlan("job.yaml", planFlags{think: thinkUsual})
 	require.NoError(t, err)
 	stop := make(chan os.Signal, 1)
 	o := plan.AllSpread(mostDraws, 1)
 	time.AfterFunc(200*time.Millisecond, func() { stop <- os.Interrupt })
-	require.NoError(t, a.spreadUntil(stop, p, o))
+	require.NoError(t, a.spreadUntil(stop, p.Plan, o))
 	require.NotNil(t, p.Spread)
 	assert.Positive(t, p.Spread.Draws)
 	assert.Less(t, p.Spread.Draws, mostDraws)
-	require.NoError(t, a.showPlan(p, w.Cautions))
+	require.NoError(t, show.PlanText(&out, p, a.inUnits()))
 	assert.Regexp(t, `Stopped after \d+ of 100000 draws: this is what they say`, out.String())
 
 	stop <- os.Interrupt
-	assert.ErrorContains(t, a.spreadUntil(stop, p, o), "--spread: it was stopped before a draw was made")
+	assert.ErrorContains(t, a.spreadUntil(stop, p.Plan, o), "--spread: it was stopped before a draw was made")
 }
 
 func TestTheBarStaysOnItsLineAndGoes(t *testing.T) {
