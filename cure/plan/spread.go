@@ -11,7 +11,7 @@ import (
 )
 
 // A plan is played many times with people keeping its order (spreadplay.go), on the
-// network that it was built from (spreadnet.go), to say when the job is ready and
+// network that it was built from (spreadnet.go, spreadpots.go), to say when the job is ready and
 // whether the pots hold (spreadsum.go).
 //
 // What is left to chance, each source with numbers of its own:

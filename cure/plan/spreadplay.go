@@ -45,7 +45,8 @@ type player struct {
 	place      []float64 // of each batch in its class's spread, 0 to 1
 }
 
-// Errors: a course or a line that cannot be made, though the plan was built with it.
+// newPlayer makes a player. Errors: a course or a line that cannot be made, though the
+// plan was built with it.
 func newPlayer(n *net, o SpreadOptions) (*player, error) {
 	p := &player{n: n, o: o}
 	doubt := n.b.air.Doubt(n.clock(n.until), forecastStep)

@@ -116,7 +116,7 @@ func (s *sheet) spreadMixes(x *plan.Spread) {
 		}
 		s.line("  %-12s %-11s %-24s %s", name, spare, sure(m.InLine), often(m.Workable))
 	}
-	s.block("    ", "To spare: between the end of a pot's work as planned and the line to work to. The range is where the true share lies, with 95 % confidence.")
+	s.block("    ", "To spare: between the end of a pot's work as planned and the line. Work to the line: the last column is for information. Ranges hold the true share with 95 % confidence.")
 }
 
 func (s *sheet) spreadLimits(x *plan.Spread) {
@@ -164,6 +164,7 @@ func (s *sheet) spreadTimes(p *plan.Plan, x *plan.Spread) {
 	for i, g := range x.Gates {
 		row("gate "+g.ID, p.Gates[i].From, often(g.ByThen), g.When)
 	}
+	s.block("    ", "A cure's planned time counts from the last fastener or sealant as planned. Where that is late, the line moves on with it.")
 }
 
 func (s *sheet) spreadMatters(x *plan.Spread) {
