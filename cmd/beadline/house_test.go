@@ -17,6 +17,7 @@ import (
 // import: packages at or below the prefixes. The longest folder that fits counts.
 var may = map[string][]string{
 	"cmd":                   {"cmd/beadline", "catalog", "cure", "testdata/demo"},
+	"cmd/schedbench":        {"cure/plan/solve"},
 	"catalog":               {"cure"},
 	"catalog/label":         {},
 	"catalog/label/scan":    {"catalog/label"},

@@ -15,8 +15,11 @@ import (
 // planFlags are the words of one `plan`, as written.
 type planFlags struct {
 	steps int
+	think string
+	late  bool
 	stock string
 	list  listFlags
+	views planViews
 }
 
 func (a *app) planCmd() *cobra.Command {
@@ -30,6 +33,12 @@ for each mix, the time for torque, when covers may go near and the earliest flig
 and with a schedule for everyone; every line of it is checked a second time, by code
 that knows nothing of how the plan was found.
 
+It looks for the plan that is ready earliest; among these for the fewest mixes, then
+the least overtime, then pots that stand the shortest before they are used. It says
+whether it has proven that none is earlier. --think limits how long it looks; Ctrl-C
+ends it with the best plan so far, and with --steps it stops at the same place each
+time.
+
 Where the wish cannot be met it says why, and what would meet it, each way planned
 in full.
 
@@ -42,15 +51,15 @@ is reserved, and nothing is written.
 --at is the moment that stands for now: a job that starts before it is planned all
 the same, and the answer begins with that.
 
-Exit codes: 0 yes; 1 failure; 2 wrong usage; 3 not feasible as asked, or short of
-something.`,
+` + planExits,
 		Example: `  beadline plan job.yaml
-  beadline plan job.yaml --stock stock.csv --format json`,
+  beadline plan job.yaml --stock stock.csv --format json
+  beadline plan job.yaml --think 1min`,
 		Args:        oneArg("a job file"),
 		Annotations: map[string]string{"formats": "json csv"},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if f.steps < 0 {
-				return usagef("--steps %d: say how many schedules to try, 1 or more", f.steps)
+				return usagef("--steps %d: say how many conflicts the search may meet, 1 or more", f.steps)
 			}
 			for _, name := range []string{"map", "date-order", "encoding"} {
 				if f.stock == "" && cmd.Flags().Changed(name) {
@@ -60,16 +69,25 @@ something.`,
 			return a.plan(args[0], f)
 		},
 	}
-	cmd.Flags().IntVar(&f.steps, "steps", 0, "schedules to try at most (default 600); the same number gives the same plan")
+	cmd.Flags().StringVar(&f.think, "think", "10s", "how long to look for an earlier plan, such as 2s or 5min")
+	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
+	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
 	f.list.add(cmd)
+	f.views.flags(cmd)
 	return cmd
 }
+
+const planExits = `Exit codes: 0 yes; 1 failure; 2 wrong usage; 3 not feasible as asked, or short of
+something.`
 
 // plan makes and shows one plan.
 func (a *app) plan(name string, f planFlags) error {
 	if a.format == "csv" && f.stock == "" {
 		return usagef("--format csv is the list of what to draw: name the stock list with --stock")
+	}
+	if err := f.views.check(a); err != nil {
+		return err
 	}
 	if _, err := a.nowIn(time.UTC); err != nil { // before the work, whatever the job's zone
 		return err
@@ -84,11 +102,18 @@ func (a *app) plan(name string, f planFlags) error {
 	}
 	p.Passed = desk.Passed(p.Job, now)
 	a.note(p.Supply.Warnings...)
-	if a.format == "csv" && p.Passed != "" {
+	if p.Passed != "" && (a.format == "csv" || f.views.timeline) {
 		a.note(p.Passed)
 	}
+	if err := f.views.draw(a, p.Plan); err != nil {
+		return err
+	}
+	text := func(to io.Writer) error { return show.PlanText(to, p, a.inUnits()) }
+	if f.views.timeline {
+		text = func(to io.Writer) error { return show.PlanTimeline(to, p.Plan, a.inUnits()) }
+	}
 	err = a.write(forms{
-		text: func(to io.Writer) error { return show.PlanText(to, p, a.inUnits()) },
+		text: text,
 		json: func(to io.Writer) error { return show.PlanJSON(to, p) },
 		csv:  func(to io.Writer) error { return show.PickCSV(to, p) },
 	})
@@ -126,6 +151,10 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 			return nil, err
 		}
 	}
+	limit, err := thinkTime(f.think)
+	if err != nil {
+		return nil, err
+	}
 	c, clashes, err := desk.Catalog(a.catalogs)
 	if err != nil {
 		return nil, err
@@ -141,8 +170,11 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 		}
 		defer list.Close()
 	}
-	w.Input.Steps = f.steps
+	w.Input.Steps, w.Input.Late = f.steps, f.late
+	t := a.think(limit, w.Input.Job)
+	w.Input.Stop, w.Input.Tell = t.stop, t.tell
 	p, err := plan.Make(w.Input)
+	t.end()
 	if err != nil {
 		return nil, err
 	}
@@ -150,3 +182,6 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 	supply, err := desk.Supplies(p, list, o, c)
 	return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
 }
+
+// maxThink is the longest that --think may be.
+const maxThink = 24 * time.Hour

@@ -5,6 +5,7 @@ import (
 
 	"beadline/cure"
 	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
 )
 
 // Plan is the answer. Where the job's wish cannot be met, Infeasible says why, and
@@ -17,7 +18,10 @@ type Plan struct {
 	Ready       time.Time // earliest found
 	Bound       time.Time // no plan is earlier
 	Proven      bool      // Ready is Bound: no plan is earlier
-	ProvenGoals []string
+	ProvenGoals []string  // reached as far as can be, in order: see Goals
+	Stopped     bool      // the search was stopped by the clock: another run may find another plan
+	BeginBy     time.Time // nobody need begin before this to be ready by Until, if all is planned again
+	Until       time.Time // what latest times and slack are counted to: ready-by if that can be met, else Ready
 
 	Joints    []Joint
 	Gates     []Gate
@@ -33,6 +37,12 @@ type Plan struct {
 	Air         *cure.History
 }
 
+// Goals name what a plan is to be good at, the first first: ready as early as can be, in
+// the fewest mixes, with the least overtime, each pot standing the shortest before it is
+// used (or, where asked, made as late as can be), and with the fewest changes of hands.
+var Goals = map[solve.Goal]string{solve.ReadyEarly: "ready", solve.LeastCost: "mixes", solve.LeastSpare: "overtime",
+	solve.LatestCost: "late-mixes", solve.Fresh: "fresh-mixes", solve.SameHands: "same-hands"}
+
 // Joint is the row of the table that people work to.
 type Joint struct {
 	ID         string
@@ -47,6 +57,16 @@ type Joint struct {
 	ByWitness  bool // tack-free and later only with a reading of the witness cup
 	Heated     bool
 	Lines      []Line
+	Sittings   []Sitting // in order
+}
+
+// Sitting is a stretch of wet work at a joint: layers laid one after the other while it
+// is open before people. A layer that waits for one before it begins the next.
+type Sitting struct {
+	First, Last int       // the layers, by index
+	From        time.Time // its first pot is started, or its first sealant laid where it comes ready to use
+	To          time.Time // last sealant laid and last fastener torqued wet
+	TackFree    time.Time // all of it, not before; zero: not within the air history
 }
 
 // Window is when the fasteners that sit in one pot are torqued.
@@ -106,6 +126,7 @@ type Task struct {
 	Who        []string
 	Start, End time.Time
 	Labour     time.Duration // hands-on time times people
+	Slack      time.Duration // how much later it may start, people and order as planned, with the job ready by Until
 }
 
 // Material is what one class needs in all.

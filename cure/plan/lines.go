@@ -179,7 +179,7 @@ func (f *feel) fn(key string, make func() (func(int) int, error)) (solve.Func, e
 	if err != nil {
 		return nil, err
 	}
-	fn := solve.NewCalls(g)
+	fn := solve.NewCalls(g).Dear(envelopeStep)
 	f.fns[key] = fn
 	return fn, nil
 }

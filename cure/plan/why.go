@@ -239,15 +239,19 @@ func (b *built) clash() *Infeasible {
 		}
 	}
 	x.Proven = len(x.Because) > 0
+	if x.Proven {
+		return x
+	}
+	x.Proven = b.answer.Status == solve.Infeasible
 	c := b.answer.Clash
-	if c == nil || len(x.Because) > 0 {
+	if c == nil {
+		x.Because = append(x.Because, fmt.Sprintf("The work, the shifts and the limits of the job do not fit together within %d days.", b.m.Horizon/(24*60)))
 		return x
 	}
 	if text := b.ownWork(); text != "" {
 		x.Proven, x.Because = true, append(x.Because, text)
 		return x
 	}
-	x.Proven = c.Proven
 	days := b.m.Horizon / (24 * 60)
 	switch {
 	case c.Lag >= 0 && b.m.Lags[c.Lag].Max:
@@ -270,7 +274,7 @@ func (b *built) clash() *Infeasible {
 // is needed to work on it; "" if there is none.
 func (b *built) ownWork() string {
 	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+		n := b.only(b.j.Joints[k].ID)
 		for _, i := range append(slices.Clone(n.examine), n.inspect) {
 			skill := b.m.Tasks[i].Skill
 			if !slices.ContainsFunc(b.j.Crew, func(p job.Person) bool { return p.Has(skill) && b.spared(p, i) }) {

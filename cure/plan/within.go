@@ -38,8 +38,8 @@ func (b *built) neverWithin(n *jointNodes, g sittingGate, lay int) {
 	if least >= solve.Never {
 		return // the milestone is never reached, which is said elsewhere
 	}
-	b.obstacles = append(b.obstacles, obstacle{n.j.ID, fmt.Sprintf("%s: the %s cannot be laid within %s of %s. That counts from when %s is likely, and it may be laid from the line of %s on, in a shift: then it is done %s after that at best. Allow longer, or let it wait for less.",
-		n.j.ID, n.j.Layers[b.tasks[lay].Layer].Seal, words(g.within), g.name, g.name, g.name, words(time.Duration(least)*tick)), true})
+	b.hinder(n.j.ID, fmt.Sprintf("%s: the %s cannot be laid within %s of %s. That counts from when %s is likely, and it may be laid from the line of %s on, in a shift: then it is done %s after that at best. Allow longer, or let it wait for less.",
+		n.j.ID, n.j.Layers[b.tasks[lay].Layer].Seal, words(g.within), g.name, g.name, g.name, words(time.Duration(least)*tick)), true)
 }
 
 // doneOnShift is when sealant that may be laid from t on, which takes so many ticks, is

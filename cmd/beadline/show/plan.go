@@ -112,6 +112,17 @@ func (s *sheet) infeasible(p *plan.Plan, tried bool) {
 }
 
 func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
+	s.earliest(p)
+	s.joints(p)
+	s.gates(p)
+	s.mixes(p)
+	s.tasks(p)
+	s.toDraw(p, supply)
+	s.held(p)
+}
+
+// earliest is the answer in a few lines: when, how sure, and that it is no release.
+func (s *sheet) earliest(p *plan.Plan) {
 	by := ""
 	if !p.Job.ReadyBy.IsZero() {
 		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
@@ -122,15 +133,15 @@ func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
 	} else {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
+	if p.Stopped {
+		s.block("", "The search was stopped by the clock: asked again it may find another plan. --think gives it longer; --steps stops it at the same place each time.")
+	}
+	if p.BeginBy.After(p.Job.Start) && p.Until.After(p.Ready) {
+		s.block("", fmt.Sprintf("Nobody need begin before %s to be ready by %s, if all is planned again from there.", s.full(p.BeginBy), s.full(p.Until)))
+	}
 	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
 		s.line("It holds only if the witness cups read cured by then: see * below.")
 	}
-	s.joints(p)
-	s.gates(p)
-	s.mixes(p)
-	s.tasks(p)
-	s.toDraw(p, supply)
-	s.held(p)
 }
 
 func (s *sheet) joints(p *plan.Plan) {
@@ -282,7 +293,7 @@ func lasts(m plan.Mix) string {
 func (s *sheet) tasks(p *plan.Plan) {
 	s.line("")
 	s.line("WHO DOES WHAT")
-	day := ""
+	day, tight := "", false
 	for _, t := range p.Tasks {
 		if d := t.Start.In(s.z).Format("Mon 2 January 2006"); d != day {
 			day = d
@@ -300,7 +311,14 @@ func (s *sheet) tasks(p *plan.Plan) {
 		if len([]rune(who)) > 16 {
 			who, what = "", who+": "+what
 		}
-		s.block(fmt.Sprintf("    %s-%-5s  %-16s ", t.Start.In(s.z).Format("15:04"), end, who), what)
+		mark := " "
+		if t.Slack == 0 && p.Proven {
+			mark, tight = "!", true
+		}
+		s.block(fmt.Sprintf("  %s %s-%-5s  %-16s ", mark, t.Start.In(s.z).Format("15:04"), end, who), what)
+	}
+	if tight {
+		s.block("  ", fmt.Sprintf("! no slack: a minute later here, with the same people in the same order, and %s is missed.", s.full(p.Until)))
 	}
 	s.line("  %s hands-on in all", spanWords(p.Labour()))
 }

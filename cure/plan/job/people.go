@@ -74,7 +74,7 @@ func (d *decoder) shifts(top *section) {
 		d.wrong(n.at, `shifts is empty; say when people work, like {days: Mon-Fri, from: "07:00", to: "15:30"}`)
 	}
 	for i, n := range nodes {
-		s, ok := d.open(n, fmt.Sprintf("shift %d", i+1), "days", "from", "to", "breaks", "who")
+		s, ok := d.open(n, fmt.Sprintf("shift %d", i+1), "days", "from", "to", "breaks", "who", "overtime")
 		if !ok {
 			continue
 		}
@@ -90,6 +90,7 @@ func (d *decoder) shifts(top *section) {
 				d.breaks(s, &sh)
 			}
 		}
+		sh.Overtime = orElse(s, "overtime", false, readYes)
 		d.shiftWho(s, &sh)
 		d.job.Shifts = append(d.job.Shifts, sh)
 	}

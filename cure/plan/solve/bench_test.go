@@ -108,6 +108,6 @@ func BenchmarkLatest(b *testing.B) {
 		b.Fatal(err, a.Clash)
 	}
 	for b.Loop() {
-		Latest(m, a.Schedule, 2, a.Ready)
+		Latest(m, a.Schedule, []int{2}, a.Ready, nil)
 	}
 }

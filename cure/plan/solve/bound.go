@@ -18,7 +18,7 @@ func (m *Model) propagate() (heads, *Clash) {
 	for i := range m.Tasks {
 		able[i] = m.able(i)
 		if !m.raise(h, able, i, m.Tasks[i].Release) {
-			return h, &Clash{Lag: -1, Task: i, Proven: true}
+			return h, &Clash{Lag: -1, Task: i}
 		}
 	}
 	for range maxRounds {
@@ -32,7 +32,7 @@ func (m *Model) propagate() (heads, *Clash) {
 				}
 				t := Least(l.Fn, to, h.time(l.From, l.FromAt), m.Horizon)
 				if t == Never || !m.raiseTo(h, able, l.From, l.FromAt, t) {
-					return h, &Clash{Lag: k, Task: l.From, Proven: true}
+					return h, &Clash{Lag: k, Task: l.From}
 				}
 				moved = true
 				continue
@@ -42,7 +42,7 @@ func (m *Model) propagate() (heads, *Clash) {
 				continue
 			}
 			if t >= Never || !m.raiseTo(h, able, l.To, l.ToAt, t) {
-				return h, &Clash{Lag: k, Task: l.To, Proven: true}
+				return h, &Clash{Lag: k, Task: l.To}
 			}
 			moved = true
 		}

@@ -1,6 +1,7 @@
 package solve
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strconv"
@@ -17,15 +18,10 @@ func against(m *Model, o Options) (kind string, err error) {
 	if err != nil {
 		return "", fmt.Errorf("refused: %w", err)
 	}
-	bound, ok := Bound(m)
-	if ok && exists && bound > best {
+	if bound, ok := Bound(m); ok && exists && bound > best {
 		return "", fmt.Errorf("bound %d is past the optimum %d", bound, best)
-	}
-	if !ok && exists {
+	} else if !ok && exists {
 		return "", fmt.Errorf("bound claims there is no schedule; one is ready at %d", best)
-	}
-	if a.Status != Infeasible && a.Bound != bound {
-		return "", fmt.Errorf("bound %d in the answer, %d on its own", a.Bound, bound)
 	}
 	switch a.Status {
 	case Infeasible:
@@ -34,10 +30,7 @@ func against(m *Model, o Options) (kind string, err error) {
 		}
 		return "infeasible", nil
 	case Unknown:
-		if exists {
-			return "missed", nil
-		}
-		return "unknown, rightly", nil
+		return "", errors.New("undecided, with no limit on the search")
 	}
 	if err := m.CheckSchedule(a.Schedule); err != nil {
 		return "", fmt.Errorf("its own schedule is wrong: %w", err)
@@ -48,16 +41,10 @@ func against(m *Model, o Options) (kind string, err error) {
 	if a.Ready != a.Schedule.End[m.Ready] || a.Ready < best {
 		return "", fmt.Errorf("ready %d, end %d, optimum %d", a.Ready, a.Schedule.End[m.Ready], best)
 	}
-	if a.Status == Optimal {
-		if a.Ready != best {
-			return "", fmt.Errorf("%d claimed optimal; %d is", a.Ready, best)
-		}
-		return "optimal, proven", nil
+	if a.Status != Optimal || a.Ready != best {
+		return "", fmt.Errorf("status %d, ready %d; the optimum is %d", a.Status, a.Ready, best)
 	}
-	if a.Ready == best {
-		return "optimal, unproven", nil
-	}
-	return "late", nil
+	return "optimal", nil
 }
 
 // bruteModels is how many models the test draws; BRUTE in the environment draws more.
@@ -78,7 +65,7 @@ func TestSearchClaimsNothingThatTryingEverythingDenies(t *testing.T) {
 			z = size{people: 3, tasks: 5, horizon: 12, lags: 6}
 		}
 		m := numbers(uint64(first + i)).model(z)
-		kind, err := against(m, Options{Steps: 30})
+		kind, err := against(m, Options{})
 		if !assert.NoError(t, err, "seed %d: %+v", first+i, *m) {
 			if bad++; bad > 5 {
 				t.FailNow()
@@ -88,7 +75,7 @@ func TestSearchClaimsNothingThatTryingEverythingDenies(t *testing.T) {
 	}
 	t.Log(count)
 	// The draw is worth something only if every kind of claim is put to the test.
-	for _, kind := range []string{"infeasible", "optimal, proven", "optimal, unproven"} {
+	for _, kind := range []string{"infeasible", "optimal"} {
 		assert.Greater(t, count[kind], n/100, kind)
 	}
 }

@@ -16,8 +16,8 @@ func (m *Model) circle() (lag int, found bool) {
 	}
 	for k, l := range m.Lags {
 		c, constant := l.Fn.(Plus)
-		if !constant {
-			continue
+		if !constant || len(m.Tasks[l.From].If)+len(m.Tasks[l.To].If) > 0 {
+			continue // what may be left out holds nobody
 		}
 		// The end of a split task is its start and its work at the least, and may be
 		// later: that bounds its followers, not itself.

@@ -22,7 +22,7 @@ func FuzzSolve(f *testing.F) {
 		if wild {
 			d.spoil(m)
 		}
-		a, err := Solve(m, Options{Steps: 5})
+		a, err := Solve(m, Options{Steps: 500})
 		if err != nil {
 			if !wild {
 				t.Fatal(err)
@@ -38,7 +38,8 @@ func FuzzSolve(f *testing.F) {
 		if a.Ready < a.Bound {
 			t.Fatalf("ready %d before the bound %d", a.Ready, a.Bound)
 		}
-		if j := d(len(m.Tasks)); Latest(m, a.Schedule, j, a.Ready) < a.Schedule.Start[j] {
+		j := d(len(m.Tasks))
+		if at, _ := Latest(m, a.Schedule, []int{j}, a.Ready, nil); at[0] < a.Schedule.Start[j] {
 			t.Fatalf("task %d could not start when it does", j)
 		}
 	})

@@ -16,7 +16,6 @@ type builder struct {
 	done    []bool
 	busy    [][]Window // by person, ordered
 	open    []bool     // task stands in a chain whose maximum lag is running
-	stuck   Clash
 }
 
 func newBuilder(m *Model, h heads) *builder {
@@ -34,7 +33,7 @@ func newBuilder(m *Model, h heads) *builder {
 		}
 	}
 	b.release = slices.Clone(h.start)
-	b.s = Schedule{make([]int, n), make([]int, n), make([][]int, n)}
+	b.s = Schedule{make([]int, n), make([]int, n), make([][]int, n), nil}
 	b.done, b.open = make([]bool, n), make([]bool, n)
 	b.busy = make([][]Window, len(m.People))
 	return b
@@ -81,7 +80,6 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 			}
 			t := l.Fn.At(b.s.Time(l.From, l.FromAt))
 			if t >= Never {
-				b.stuck = Clash{Lag: k, Task: j}
 				return -1, 1
 			}
 			switch {
@@ -94,7 +92,6 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 			}
 		}
 		if !b.place(j, est, notBefore, chooser) {
-			b.stuck = Clash{Lag: -1, Task: j}
 			return -1, 1
 		}
 		b.done[j] = true
@@ -106,14 +103,14 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 			if !b.done[l.From] {
 				continue
 			}
-			if put, until := b.broken(k, l); put >= 0 {
+			if put, until := b.broken(l); put >= 0 {
 				return put, until
 			}
 		}
 		// A lag may also run from the task just placed to one placed before it.
-		for k, l := range b.m.Lags {
+		for _, l := range b.m.Lags {
 			if l.Max && l.From == j && b.done[l.To] {
-				if put, until := b.broken(k, l); put >= 0 {
+				if put, until := b.broken(l); put >= 0 {
 					return put, until
 				}
 			}
@@ -121,7 +118,7 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 		// Minimum lags that go round in a circle have a task placed before what it waits for.
 		for _, k := range b.onward[j] {
 			if l := b.m.Lags[k]; b.done[l.To] {
-				if put, until := b.early(k, l); put >= 0 {
+				if put, until := b.early(l); put >= 0 {
 					return put, until
 				}
 			}
@@ -132,22 +129,20 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 }
 
 // early checks a minimum lag between two placed tasks, and says what to put off.
-func (b *builder) early(k int, l Lag) (put, until int) {
+func (b *builder) early(l Lag) (put, until int) {
 	t, to := l.Fn.At(b.s.Time(l.From, l.FromAt)), b.s.Time(l.To, l.ToAt)
 	if to >= t {
 		return -1, 0
 	}
-	b.stuck = Clash{Lag: k, Task: l.To}
 	return l.To, b.s.Start[l.To] + t - to
 }
 
 // broken checks a maximum lag between two placed tasks, and says what to put off.
-func (b *builder) broken(k int, l Lag) (put, until int) {
+func (b *builder) broken(l Lag) (put, until int) {
 	to := b.s.Time(l.To, l.ToAt)
 	if to <= l.Fn.At(b.s.Time(l.From, l.FromAt)) {
 		return -1, 0
 	}
-	b.stuck = Clash{Lag: k, Task: l.From}
 	t := Least(l.Fn, to, b.s.Time(l.From, l.FromAt)+1, b.m.Horizon)
 	if t == Never {
 		return l.From, b.m.Horizon

@@ -26,11 +26,14 @@ const Never = math.MaxInt32
 
 // Model is one scheduling question. Ticks count from 0.
 type Model struct {
-	Horizon int // no task ends after it
-	People  []Person
-	Tasks   []Task
-	Lags    []Lag
-	Ready   int // index of the task whose end is to be as early as can be
+	Horizon   int // no task ends after it
+	People    []Person
+	Resources []Resource
+	Tasks     []Task
+	Lags      []Lag
+	Choices   []Choice
+	Bars      [][]Pick // ways that are not taken together
+	Ready     int      // index of the task whose end is to be as early as can be
 }
 
 // Person does one task at a time, within windows.
@@ -38,7 +41,27 @@ type Person struct {
 	Name   string
 	Skills []string
 	Work   []Window // disjoint, in order; none: never at work
+	Spare  []Window // stretches of Work that are used only if need be, such as overtime
 }
+
+// Resource is something renewable of which Units are there at any time.
+type Resource struct {
+	Name  string
+	Units int
+}
+
+// Use is what a task holds of a resource while it runs.
+type Use struct{ Resource, Units int }
+
+// Choice is something to be decided one way out of several: a class, with heat or
+// without, in two pots or three.
+type Choice struct {
+	Name string
+	Ways int // 1 or more
+}
+
+// Pick is one way of a choice.
+type Pick struct{ Choice, Way int }
 
 // Window is a stretch of ticks, From included, To not.
 type Window struct{ From, To int }
@@ -56,6 +79,9 @@ type Task struct {
 	NotBy    []int // tasks that share nobody with this one; symmetric
 	With     int   // 1 + the task whose people it had better keep; 0: none
 	Late     bool  // it had better run as late as the rest of the schedule lets it
+	Uses     []Use
+	If       []Pick // it is done only if all of these are taken; nil: always
+	Cost     int    // what it costs to have it at all, such as 1 for a pot
 }
 
 // End says which end of a task a lag holds on to.
@@ -68,7 +94,7 @@ const (
 )
 
 // Lag ties the time of one task to that of another: To ≥ Fn(From), or To ≤ Fn(From)
-// when Max. What says in words what the lag is, for explanations.
+// when Max. It holds where both are done. What says in words what the lag is, for explanations.
 type Lag struct {
 	From, To     int
 	FromAt, ToAt End
@@ -88,14 +114,26 @@ type Plus int
 // At implements Func.
 func (p Plus) At(t int) int { return t + int(p) }
 
-// Calls makes a Func of a function and remembers its answers.
+// Calls makes a Func of a function and remembers its answers. It is not for several
+// goroutines.
 type Calls struct {
 	f    func(int) int
 	memo map[int]int
+	grid int
 }
 
 // NewCalls wraps a non-decreasing function.
-func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}} }
+func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}, 1} }
+
+// Dear has a function asked on every so-many-th tick only where a rougher answer will
+// do: it is dear to ask.
+func (c *Calls) Dear(grid int) *Calls {
+	c.grid = grid
+	return c
+}
+
+// Grid is how far apart the ticks are on which it is asked where a rougher answer will do.
+func (c *Calls) Grid() int { return c.grid }
 
 // At implements Func.
 func (c *Calls) At(t int) int {
@@ -164,6 +202,55 @@ func (m *Model) Check() error {
 	if m.Ready < 0 || m.Ready >= len(m.Tasks) {
 		return fmt.Errorf("there is no task %d to be ready", m.Ready)
 	}
+	if len(m.Tasks[m.Ready].If) > 0 {
+		return fmt.Errorf("%s: what is to be ready may not be left out", m.Tasks[m.Ready].Name)
+	}
+	return m.checkRest()
+}
+
+func (m *Model) checkRest() error {
+	for _, p := range m.People {
+		if !ordered(p.Spare) {
+			return fmt.Errorf("%s: the spare windows are not in order", p.Name)
+		}
+	}
+	for _, c := range m.Choices {
+		if c.Ways < 1 {
+			return fmt.Errorf("%s: a choice among %d ways", c.Name, c.Ways)
+		}
+	}
+	for _, r := range m.Resources {
+		if r.Units < 0 {
+			return fmt.Errorf("%s: %d units of it", r.Name, r.Units)
+		}
+	}
+	for _, bar := range m.Bars {
+		if err := m.checkPicks("a bar", bar); err != nil {
+			return err
+		}
+	}
+	for _, t := range m.Tasks {
+		if err := m.checkPicks(t.Name, t.If); err != nil {
+			return err
+		}
+		for _, u := range t.Uses {
+			if u.Resource < 0 || u.Resource >= len(m.Resources) || u.Units < 0 {
+				return fmt.Errorf("%s: it uses %d of a resource %d", t.Name, u.Units, u.Resource)
+			}
+		}
+		if t.Cost < 0 {
+			return fmt.Errorf("%s: a cost of %d", t.Name, t.Cost)
+		}
+	}
+	return nil
+}
+
+func (m *Model) checkPicks(who string, picks []Pick) error {
+	for _, p := range picks {
+		if p.Choice < 0 || p.Choice >= len(m.Choices) || p.Way < 0 || p.Way >= m.Choices[p.Choice].Ways {
+			return fmt.Errorf("%s: there is no way %d of a choice %d", who, p.Way, p.Choice)
+		}
+	}
 	return nil
 }
 
@@ -226,6 +313,7 @@ func (m *Model) deadline(task int) int {
 type Schedule struct {
 	Start, End []int
 	Who        [][]int // indices of people, ascending
+	Picks      []int   // the way taken of each choice
 }
 
 // Time is one end of a task.
@@ -247,30 +335,55 @@ const (
 	Infeasible               // proven that there is none
 )
 
+// Goal is what a schedule is to be good at once it is ready as early as can be, the
+// first first.
+type Goal uint8
+
+// The goals.
+const (
+	ReadyEarly Goal = iota // ready as early as can be
+	LeastCost              // the least sum of Cost: the fewest pots
+	LeastSpare             // the least work in Spare hours
+	Fresh                  // what tasks with a Cost make stands waiting the shortest, in sum
+	LatestCost             // with Options.Late: each task with a Cost as late as can be, the last one first
+	SameHands              // the fewest tasks done by others than those of With
+)
+
 // Answer is what Solve found.
 type Answer struct {
 	Status   Status
 	Schedule *Schedule // nil unless Feasible or Optimal
 	Ready    int
-	Bound    int // no schedule is ready before this
-	Tries    int // schedules generated
-	Clash    *Clash
+	Bound    int    // no schedule is ready before this
+	Proven   []Goal // reached as far as can be, with those before them held
+	Tries    int    // schedules generated and conflicts met
+	Clash    *Clash // where propagation alone shows that there is none; else nil
 }
 
-// Clash is the demand at which propagation (or, unproven, the search) got stuck.
+// Clash is the demand at which propagation showed that there is no schedule.
 type Clash struct {
-	Lag    int // index into Lags; -1: a task that fits nowhere
-	Task   int
-	Proven bool
+	Lag  int // index into Lags; -1: a task that fits nowhere
+	Task int
 }
 
-// Options bound the search. The answer depends on Steps and Seed only.
+// Options bound the search. The answer depends on Steps, Seed and Below only, unless
+// Stop or Workers come into play.
 type Options struct {
-	Steps int         // schedules to generate at most; 0: DefaultSteps
-	Seed  int64       // of the sampling
-	Rough bool        // the first schedule of the best ready time will do
-	Stop  func() bool // asked between schedules; true ends the search with the best so far
+	Steps   int            // conflicts at most until the ready time is proven; 0: no limit
+	Seed    int64          // of everything drawn by lot
+	Below   int            // only schedules ready before this are of interest; 0: any
+	Rough   bool           // any schedule of the best ready time will do
+	Late    bool           // what has a Cost is to be done as late as can be, and not with the rest early
+	Exists  bool           // any schedule at all will do
+	Stop    func() bool    // asked now and then; true ends the search with the best so far
+	Tell    func(Progress) // told of every better schedule and bound
+	Workers int            // searches side by side; 0 or 1: one. More: what is not proven may differ between runs
 }
 
-// DefaultSteps is how many schedules are generated unless said.
-const DefaultSteps = 600
+// Progress is how far a search has come.
+type Progress struct {
+	Found bool
+	Ready int // of the best schedule so far
+	Bound int // no schedule is ready before this
+	Tries int
+}

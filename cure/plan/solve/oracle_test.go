@@ -18,10 +18,11 @@ type oracle struct {
 	ways   [][]option
 	chosen []option
 	placed []bool
+	absent []bool // under the ways taken
 }
 
 func newOracle(m *Model) *oracle {
-	o := &oracle{m: m, ways: make([][]option, len(m.Tasks)), chosen: make([]option, len(m.Tasks)), placed: make([]bool, len(m.Tasks))}
+	o := &oracle{m: m, ways: make([][]option, len(m.Tasks)), chosen: make([]option, len(m.Tasks)), placed: make([]bool, len(m.Tasks)), absent: make([]bool, len(m.Tasks))}
 	for j := range m.Tasks {
 		o.ways[j] = o.options(j)
 	}
@@ -31,6 +32,50 @@ func newOracle(m *Model) *oracle {
 // earliest is the earliest instant the model can be ready; ok is false where no
 // schedule exists.
 func (o *oracle) earliest() (ready int, ok bool) {
+	ready = Never
+	o.eachWay(func() {
+		if t, found := o.earliestWay(); found {
+			ready, ok = min(ready, t), true
+		}
+	})
+	return ready, ok
+}
+
+// eachWay takes every way through the choices.
+func (o *oracle) eachWay(f func()) {
+	picks := make([]int, len(o.m.Choices))
+	for {
+		if !o.barred(picks) {
+			o.take(picks)
+			f()
+		}
+		c := 0
+		for ; c < len(picks); c++ {
+			if picks[c]++; picks[c] < o.m.Choices[c].Ways {
+				break
+			}
+			picks[c] = 0
+		}
+		if c == len(picks) {
+			break
+		}
+	}
+	clear(o.absent)
+}
+
+func (o *oracle) barred(picks []int) bool {
+	return slices.ContainsFunc(o.m.Bars, func(bar []Pick) bool {
+		return !slices.ContainsFunc(bar, func(p Pick) bool { return picks[p.Choice] != p.Way })
+	})
+}
+
+func (o *oracle) take(picks []int) {
+	for j, t := range o.m.Tasks {
+		o.absent[j] = slices.ContainsFunc(t.If, func(p Pick) bool { return picks[p.Choice] != p.Way })
+	}
+}
+
+func (o *oracle) earliestWay() (ready int, ok bool) {
 	r := o.m.Ready
 	ways := slices.Clone(o.ways[r])
 	slices.SortStableFunc(ways, func(a, b option) int { return a.end - b.end })
@@ -44,6 +89,16 @@ func (o *oracle) earliest() (ready int, ok bool) {
 
 // latest is the latest start of a task in any schedule that is ready by limit, or -1.
 func (o *oracle) latest(task, limit int) int {
+	best := -1
+	o.eachWay(func() {
+		if !o.absent[task] {
+			best = max(best, o.latestWay(task, limit))
+		}
+	})
+	return best
+}
+
+func (o *oracle) latestWay(task, limit int) int {
 	ways := slices.Clone(o.ways[task])
 	slices.SortStableFunc(ways, func(a, b option) int { return b.start - a.start })
 	all := o.ways[o.m.Ready]
@@ -62,7 +117,7 @@ func (o *oracle) latest(task, limit int) int {
 }
 
 func (o *oracle) rest(j int) bool {
-	for j < len(o.placed) && o.placed[j] {
+	for j < len(o.placed) && (o.placed[j] || o.absent[j]) {
 		j++
 	}
 	if j == len(o.placed) {
@@ -100,12 +155,37 @@ func (o *oracle) holds(j int) bool {
 			return false
 		}
 	}
+	if !o.enough(a) {
+		return false
+	}
 	for k, b := range o.chosen {
 		if k == j || !o.placed[k] || a.who&b.who == 0 {
 			continue
 		}
 		if a.start < b.end && b.start < a.end || slices.Contains(o.m.Tasks[j].NotBy, k) || slices.Contains(o.m.Tasks[k].NotBy, j) {
 			return false
+		}
+	}
+	return true
+}
+
+// enough says whether no resource is overdrawn at any tick of an option.
+func (o *oracle) enough(w option) bool {
+	for r, res := range o.m.Resources {
+		for t := w.start; t < w.end; t++ {
+			sum := 0
+			for k, b := range o.chosen {
+				if o.placed[k] && b.start <= t && t < b.end {
+					for _, u := range o.m.Tasks[k].Uses {
+						if u.Resource == r {
+							sum += u.Units
+						}
+					}
+				}
+			}
+			if sum > res.Units {
+				return false
+			}
 		}
 	}
 	return true
@@ -192,7 +272,15 @@ func (o *oracle) inside(ws []Window, t int) int {
 // allows says whether a schedule is one that the oracle could have come upon.
 func (o *oracle) allows(s *Schedule) bool {
 	defer clear(o.placed)
+	defer clear(o.absent)
+	if o.barred(s.Picks) {
+		return false
+	}
+	o.take(s.Picks)
 	for j := range o.m.Tasks {
+		if o.absent[j] {
+			continue
+		}
 		w := option{start: s.Start[j], end: s.End[j]}
 		for _, p := range s.Who[j] {
 			w.who |= 1 << p

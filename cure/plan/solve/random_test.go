@@ -66,7 +66,42 @@ func (d draw) model(z size) *Model {
 	if d.oneIn(4) {
 		m.Ready = d(n)
 	}
+	d.resources(m)
+	d.choices(m)
 	return m
+}
+
+// resources draws, for some models, what several tasks use.
+func (d draw) resources(m *Model) {
+	for r := range max(0, d(5)-2) {
+		m.Resources = append(m.Resources, Resource{fmt.Sprint("resource ", r), d.from(1, 3)})
+		for j := range m.Tasks {
+			if d.oneIn(2) {
+				m.Tasks[j].Uses = append(m.Tasks[j].Uses, Use{r, d.from(0, 2)})
+			}
+		}
+	}
+}
+
+// choices draws, for some models, what is done one way or another.
+func (d draw) choices(m *Model) {
+	for c := range max(0, d(5)-2) {
+		m.Choices = append(m.Choices, Choice{fmt.Sprint("choice ", c), d.from(1, 3)})
+		for j := range m.Tasks {
+			if j != m.Ready && d.oneIn(2) {
+				m.Tasks[j].If = append(m.Tasks[j].If, Pick{c, d(m.Choices[c].Ways)})
+				m.Tasks[j].Cost = d(3)
+			}
+		}
+	}
+	for range max(0, d(5)-3) * min(1, len(m.Choices)) {
+		var bar []Pick
+		for range d.from(1, 2) {
+			c := d(len(m.Choices))
+			bar = append(bar, Pick{c, d(m.Choices[c].Ways)})
+		}
+		m.Bars = append(m.Bars, bar)
+	}
 }
 
 func (d draw) person(p, horizon int) Person {
