@@ -61,7 +61,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("2. The job as first wished for", "In full:", "beadline plan "+in("job-first-wish.yaml"), "--catalog "+in("classes.yaml"))
-	p, err := a.makePlan(in("job-first-wish.yaml"), planFlags{})
+	p, err := a.makePlan(in("job-first-wish.yaml"), planFlags{think: thinkUsual})
 	if err != nil {
 		return err
 	}
@@ -69,7 +69,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("3. The job as it is done", "Alone:", "beadline plan "+in("job.yaml"), "--catalog "+in("classes.yaml"), "--stock "+in("stock.csv"))
-	p, err = a.makePlan(in("job.yaml"), planFlags{stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
+	p, err = a.makePlan(in("job.yaml"), planFlags{think: thinkUsual, stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
 	if err != nil {
 		return err
 	}

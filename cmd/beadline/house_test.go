@@ -34,7 +34,7 @@ var may = map[string][]string{
 	"cure/airlog":           {"cure", "cure/quantity"},
 	"cure/plan":             {"cure"},
 	"cure/plan/job":         {"cure"},
-	"cure/plan/solve":       {},
+	"cure/plan/solve":       {"cure/plan/solve"},
 	"cure/plan/verify":      {"cure", "cure/air", "cure/quantity", "cure/plan/job"},
 	"testdata/demo":         {},
 }

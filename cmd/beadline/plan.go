@@ -69,7 +69,7 @@ the same, and the answer begins with that.
 			return a.plan(args[0], f)
 		},
 	}
-	cmd.Flags().StringVar(&f.think, "think", "10s", "how long to look for an earlier plan, such as 2s or 5min")
+	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min")
 	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
@@ -183,5 +183,8 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 	return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
 }
 
-// maxThink is the longest that --think may be.
-const maxThink = 24 * time.Hour
+// thinkUsual is --think unless said, maxThink the longest it may be.
+const (
+	thinkUsual = "10s"
+	maxThink   = 24 * time.Hour
+)

@@ -243,17 +243,14 @@ func (b *built) clash() *Infeasible {
 		return x
 	}
 	x.Proven = b.answer.Status == solve.Infeasible
-	c := b.answer.Clash
-	if c == nil {
-		x.Because = append(x.Because, fmt.Sprintf("The work, the shifts and the limits of the job do not fit together within %d days.", b.m.Horizon/(24*60)))
-		return x
-	}
 	if text := b.ownWork(); text != "" {
 		x.Proven, x.Because = true, append(x.Because, text)
 		return x
 	}
-	days := b.m.Horizon / (24 * 60)
+	c, days := b.answer.Clash, b.m.Horizon/(24*60)
 	switch {
+	case c == nil:
+		x.Because = append(x.Because, fmt.Sprintf("The work, the shifts and the limits of the job do not fit together within %d days.", days))
 	case c.Lag >= 0 && b.m.Lags[c.Lag].Max:
 		l := b.m.Lags[c.Lag]
 		x.Because = append(x.Because, fmt.Sprintf("%s cannot be kept: from %s to %s, whenever it starts within %d days.", l.What, b.m.Tasks[l.From].Name, b.m.Tasks[l.To].Name, days))

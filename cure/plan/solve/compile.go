@@ -95,7 +95,7 @@ func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
 	}
 	for i := range m.Tasks {
 		for k := range m.Tasks {
-			if i != k && s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k] && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
+			if i != k && s.before(i, k) && !s.before(k, i) && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
 				x, dx := n.point(i, AtEnd)
 				n.e.Before(x, n.start[k], dx)
 			}
@@ -104,7 +104,13 @@ func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
 	return n, n.e.Settle()
 }
 
-// compete reports whether two tasks use a resource of which there is not enough for all.
+// before reports whether i is over when k starts; two moments at the same tick are each
+// before the other.
+func (s *Schedule) before(i, k int) bool {
+	return s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k]
+}
+
+// compete reports whether two tasks use the same resource.
 func (m *Model) compete(i, k int) bool {
 	for _, u := range m.Tasks[i].Uses {
 		for _, v := range m.Tasks[k].Uses {
@@ -218,8 +224,8 @@ func (n *net) lag(l *Lag) {
 	}
 	x, dx := n.point(l.From, l.FromAt)
 	y, dy := n.point(l.To, l.ToAt)
-	if c, ok := l.Fn.(Plus); ok {
-		if w := dx + int(c) - dy; l.Max {
+	if c, ok := l.constant(); ok {
+		if w := max(-learn.Limit, min(dx+c-dy, learn.Limit)); l.Max {
 			n.e.Before(y, x, -w, conds...)
 		} else {
 			n.e.Before(x, y, w, conds...)
@@ -348,7 +354,7 @@ func join(ws []Window) []Window {
 // inside holds a variable to windows of ticks while a condition holds: two arcs of it to
 // itself, over the holes. It is false where no window is left.
 func (n *net) inside(x learn.Var, ws []Window, cond learn.Atom) bool {
-	ws = join(ws)
+	ws = intersect(join(ws), []Window{{0, n.m.Horizon + 1}})
 	if len(ws) == 0 {
 		return false
 	}
@@ -388,7 +394,7 @@ func (n *net) pausing(j int) bool {
 		return true
 	}
 	var some []learn.Atom
-	crews(n.able[j], t.Crew, func(who []int) {
+	crews(n.able[j], t.Crew, allCrews, func(who []int) {
 		v := n.flag()
 		if !tie(who, v.Yes()) {
 			n.e.Clause(v.No())
@@ -638,6 +644,7 @@ func (n *net) off(s []int) []step {
 		}
 	}
 	edges = append(edges, 0)
+	edges = slices.DeleteFunc(edges, func(t int) bool { return t < 0 || t > n.m.Horizon })
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
 	var out []step

@@ -2,6 +2,7 @@ package solve
 
 import (
 	"slices"
+	"sort"
 
 	"beadline/cure/plan/solve/learn"
 )
@@ -74,7 +75,7 @@ func (s *search) putOff(n *net) (proven, stopped bool) {
 // freshen lets what each task with a cost makes stand as short as can be before it is
 // used: all of it not at all, if that can be, else the first made first.
 func (s *search) freshen(n *net) (proven, stopped bool) {
-	uses := s.uses()
+	uses := s.m.uses(s.a.Schedule)
 	within := func(l *Lag, t int) learn.Atom {
 		f := n.flag()
 		n.e.Before(n.start[l.To], n.start[l.From], -s.m.Tasks[l.From].Duration-t, f.Yes())
@@ -122,23 +123,22 @@ func (s *search) freshen(n *net) (proven, stopped bool) {
 
 // uses are, of each task with a cost that had better be late, the lag to what uses it
 // first, in order of time.
-func (s *search) uses() []*Lag {
+func (m *Model) uses(x *Schedule) []*Lag {
 	first := map[int]*Lag{}
 	var out []*Lag
-	x := s.a.Schedule
-	for k := range s.m.Lags {
-		l := &s.m.Lags[k]
+	for k := range m.Lags {
+		l := &m.Lags[k]
 		c, constant := l.Fn.(Plus)
-		from := &s.m.Tasks[l.From]
+		from := &m.Tasks[l.From]
 		if !constant || c != 0 || l.Max || l.FromAt != AtEnd || l.ToAt != AtStart || from.Cost == 0 || !from.Late || from.pauses() ||
-			s.m.Tasks[l.To].Crew == 0 || !x.done(s.m, l.From) || !x.done(s.m, l.To) {
+			m.Tasks[l.To].Crew == 0 || !x.done(m, l.From) || !x.done(m, l.To) {
 			continue
 		}
 		if o := first[l.From]; o == nil || x.Start[l.To] < x.Start[o.To] {
 			first[l.From] = l
 		}
 	}
-	for j := range s.m.Tasks {
+	for j := range m.Tasks {
 		if l := first[j]; l != nil {
 			out = append(out, l)
 		}
@@ -194,31 +194,53 @@ func (n *net) costs() (out []term) {
 	return out
 }
 
-// spare counts the work of tasks that do not lie wholly in hours that are not spare.
+// spare counts the work of tasks that are not wholly done in hours that are not spare.
 func (n *net) spare() (out []term) {
 	for j := range n.m.Tasks {
 		t := &n.m.Tasks[j]
-		var f learn.Var
-		made := false
-		for _, p := range n.able[j] {
-			q := &n.m.People[p]
-			if len(q.Spare) == 0 || t.Duration == 0 {
-				continue
-			}
-			if !made {
-				f, made = n.flag(), true
-				out = append(out, term{f.Least(), t.Duration * t.Crew})
-			}
-			does := n.does[j][p].Yes()
-			if !n.inside(n.start[j], t.slots(without(q.Work, q.Spare)), n.and(does, f.No())) {
+		tempted := func(p int) bool { return len(n.m.People[p].Spare) > 0 }
+		if t.Duration == 0 || !slices.ContainsFunc(n.able[j], tempted) {
+			continue
+		}
+		f := n.flag()
+		out = append(out, term{f.Least(), t.Duration * t.Crew})
+		hold := func(who []int, does learn.Atom) {
+			if slices.ContainsFunc(who, tempted) && !n.inside(n.start[j], n.normal(t, who), n.and(does, f.No())) {
 				n.e.Clause(does.Not(), f.Yes())
 			}
+		}
+		if t.pauses() && t.Crew > 1 {
+			for _, c := range n.crews[j] {
+				hold(c.who, c.on)
+			}
+			continue
+		}
+		for _, p := range n.able[j] {
+			hold([]int{p}, n.does[j][p].Yes())
 		}
 	}
 	return out
 }
 
-// without takes windows out of windows.
+// normal are the starts from which people do a task in no spare hours of theirs.
+func (n *net) normal(t *Task, who []int) []Window {
+	work := common(n.m, who)
+	end := pauses{t: t, work: work}
+	var gone []Window
+	for _, p := range who {
+		for _, g := range intersect(n.m.People[p].Spare, work) {
+			from := g.From - t.Duration + 1
+			if t.pauses() { // the first that is not over by then
+				from = sort.Search(g.To, func(s int) bool { return end.At(s) > g.From })
+			}
+			gone = append(gone, Window{from, g.To})
+		}
+	}
+	slices.SortFunc(gone, func(a, b Window) int { return a.From - b.From })
+	return without(t.slots(work), gone)
+}
+
+// without takes windows, by their starts in order, out of windows.
 func without(ws, gone []Window) []Window {
 	var out []Window
 	for _, w := range ws {
@@ -238,17 +260,21 @@ func without(ws, gone []Window) []Window {
 	return out
 }
 
-// handed counts the tasks that are done by somebody else than what they go with.
+// handed counts the tasks of one person that are done by somebody else than what they go
+// with, where that is done.
 func (n *net) handed() (out []term) {
 	for j, t := range n.m.Tasks {
 		with := t.With - 1
-		if with < 0 || t.Crew != 1 || len(n.able[j]) < 2 || !slices.Equal(t.If, n.m.Tasks[with].If) {
+		if with < 0 || t.Crew != 1 {
 			continue
 		}
 		f := n.flag()
 		out = append(out, term{f.Least(), 1})
 		for _, p := range n.able[j] {
 			lead := []learn.Atom{f.Yes(), n.does[j][p].No()}
+			if n.on[with] != learn.Always() {
+				lead = append(lead, n.on[with].Not())
+			}
 			if v := n.does[with]; v != nil && v[p] >= 0 {
 				lead = append(lead, v[p].Yes())
 			}

@@ -18,11 +18,16 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"beadline/cure/plan/solve/learn"
 )
 
 // Never is an instant that does not come: a function gives it where there is no
 // answer within the horizon.
 const Never = math.MaxInt32
+
+// maxHorizon is what the search can count to, with room for sums.
+const maxHorizon = learn.Limit - 1
 
 // Model is one scheduling question. Ticks count from 0.
 type Model struct {
@@ -114,6 +119,13 @@ type Plus int
 // At implements Func.
 func (p Plus) At(t int) int { return t + int(p) }
 
+// constant is how long a lag is where that is constant; Never and its negative stand for
+// whatever is further than any task can be.
+func (l *Lag) constant() (length int, ok bool) {
+	p, ok := l.Fn.(Plus)
+	return max(-Never, min(int(p), Never)), ok
+}
+
 // Calls makes a Func of a function and remembers its answers. It is not for several
 // goroutines.
 type Calls struct {
@@ -181,8 +193,8 @@ func Least(f Func, v, lo, hi int) int {
 // windows out of order, a crew nobody can form. That a Func never decreases is for
 // whoever wrote it to see to.
 func (m *Model) Check() error {
-	if m.Horizon < 0 || m.Horizon >= Never {
-		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, Never-1)
+	if m.Horizon < 0 || m.Horizon > maxHorizon {
+		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, maxHorizon)
 	}
 	for _, p := range m.People {
 		if !ordered(p.Work) {
@@ -268,12 +280,29 @@ func (m *Model) checkModelTask(i int) error {
 	case t.With < 0 || t.With > len(m.Tasks):
 		return fmt.Errorf("%s: there is no task %d whose people to keep", t.Name, t.With-1)
 	}
+	if n := len(m.able(i)); t.pauses() && manyCrews(n, t.Crew) {
+		return fmt.Errorf("%s: it may pause, and %d of %d people make more crews than the %d that can be told apart", t.Name, t.Crew, n, allCrews)
+	}
 	for _, k := range t.NotBy {
 		if k < 0 || k >= len(m.Tasks) || k == i || !slices.Contains(m.Tasks[k].NotBy, i) {
 			return fmt.Errorf("%s: independence from task %d, which does not say the same", t.Name, k)
 		}
 	}
 	return nil
+}
+
+// allCrews bounds the crews that a task which pauses may have: each pauses in its own way.
+const allCrews = 10000
+
+// manyCrews reports whether there are more choices of k out of n than that.
+func manyCrews(n, k int) bool {
+	choices := 1
+	for i := range min(k, n-k) {
+		if choices = choices * (n - i) / (i + 1); choices > allCrews {
+			return true
+		}
+	}
+	return false
 }
 
 func ordered(ws []Window) bool {

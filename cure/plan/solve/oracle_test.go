@@ -19,6 +19,7 @@ type oracle struct {
 	chosen []option
 	placed []bool
 	absent []bool // under the ways taken
+	picks  []int  // the ways taken
 }
 
 func newOracle(m *Model) *oracle {
@@ -70,6 +71,7 @@ func (o *oracle) barred(picks []int) bool {
 }
 
 func (o *oracle) take(picks []int) {
+	o.picks = picks
 	for j, t := range o.m.Tasks {
 		o.absent[j] = slices.ContainsFunc(t.If, func(p Pick) bool { return picks[p.Choice] != p.Way })
 	}

@@ -60,8 +60,19 @@ func (s *search) run() {
 	}
 	if len(s.m.Tasks) > maxLearn {
 		s.close(false)
-		return
+	} else {
+		s.learn()
 	}
+	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
+		if !s.o.Late {
+			s.m.pull(s.a.Schedule)
+		}
+		s.m.settle(s.a.Schedule)
+	}
+}
+
+// learn is the search that is complete.
+func (s *search) learn() {
 	n, ok := compile(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed)
 	s.n = n
 	if ok {
@@ -74,12 +85,6 @@ func (s *search) run() {
 	s.close(!ok)
 	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
 		s.goals()
-	}
-	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
-		if !s.o.Late {
-			s.m.pull(s.a.Schedule)
-		}
-		s.m.settle(s.a.Schedule)
 	}
 }
 
@@ -169,7 +174,7 @@ func (n *net) ready() int {
 // readyBy is the atom that the ready task ends by t.
 func (n *net) readyBy(t int) learn.Atom {
 	x, add := n.point(n.m.Ready, AtEnd)
-	return x.AtMost(t - add)
+	return x.AtMost(min(t, n.m.Horizon) - add)
 }
 
 // hint has the search try first what a schedule does.

@@ -81,13 +81,10 @@ func (e *Engine) descend(s *Search, length, until int64, guided bool, most *int)
 			if !e.learn() {
 				return Refuted
 			}
-			if s.Stop != nil && e.Conflicts&31 == 0 && s.Stop() {
+			if until > 0 && e.Conflicts >= until || s.Stop != nil && e.Conflicts&31 == 0 && s.Stop() {
 				return Stopped
 			}
 			continue
-		}
-		if until > 0 && e.Conflicts >= until {
-			return Stopped
 		}
 		if used >= length {
 			return again
