@@ -30,7 +30,6 @@ type built struct {
 	checks map[string]int
 	gates  map[string]int
 	covers int // -1: none
-	groups []*group
 	pots   []*pot
 	spans  []solve.Window // shifts with their breaks bridged
 	fine   int            // ticks until the last reading of the air

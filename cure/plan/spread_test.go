@@ -116,7 +116,6 @@ func heldTo(s *plan.Spread, p *plan.Plan, c plan.CureChance) (at time.Time) {
 func demoPlan(t testing.TB) *plan.Plan {
 	t.Helper()
 	in := demo(t, "job.yaml")
-	in.Steps, in.Brief = 40, true
 	p, err := plan.Make(in)
 	require.NoError(t, err)
 	require.True(t, p.Found)
