@@ -47,6 +47,9 @@ type search struct {
 	o Options
 	n *net
 	a Answer
+
+	breed *breed // nil: not a model for lists
+	at    []int  // place of its tasks in the model
 }
 
 func (s *search) run() {
@@ -82,26 +85,45 @@ func (s *search) run() {
 	}
 }
 
+// firstTurn is how many conflicts the learning search may meet before lists have their
+// turn again; turns grow by half.
+const firstTurn = 400
+
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
+	turn := int64(firstTurn)
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
-		left := int64(0)
+		limit := int64(0)
 		if s.o.Steps > 0 {
-			if left = int64(s.o.Steps) - n.e.Conflicts; left <= 0 {
+			if limit = int64(s.o.Steps) - n.e.Conflicts; limit <= 0 {
 				return false
 			}
 		}
-		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: left, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
-		s.a.Tries += int(n.e.Conflicts) - s.a.Tries
+		if s.breed != nil && (limit == 0 || turn < limit) {
+			limit = turn
+		}
+		before := n.e.Conflicts
+		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
+		s.a.Tries = int(n.e.Conflicts)
 		switch out {
 		case learn.Refuted:
 			return true
 		case learn.Stopped:
-			return false
+			n.e.Back()
+			s.raise(n.ready())
+			if n.e.Conflicts-before < limit || s.breed == nil {
+				return false
+			}
+			turn += turn / 2
+			if !s.bred(int(limit)) {
+				continue
+			}
+			n.hint(s.a.Schedule)
+		default:
+			n.e.Save()
+			s.take(n.read())
 		}
-		n.e.Save()
-		s.take(n.read())
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
 		}
