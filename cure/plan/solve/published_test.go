@@ -217,6 +217,12 @@ func drawnSet(name string) (out []*Model) {
 		}
 	}
 	switch name {
+	case "30":
+		grid(30, 1, []float64{.2, .5, .7, 1})
+	case "30-hard":
+		for _, c := range []float64{1.5, 1.8, 2.1} {
+			draw(network{tasks: 30, resources: 4, complexity: c, factor: 1, strength: .2}, 5)
+		}
 	case "60":
 		grid(60, 1, []float64{.2, .5, .7, 1})
 	case "90":
