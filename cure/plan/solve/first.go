@@ -34,6 +34,7 @@ func (s *search) first() *Clash {
 	}
 	if len(m.Resources) > 0 {
 		if len(m.People) == 0 {
+			s.picks = picks
 			s.lists(m, at, h)
 		}
 		return nil

@@ -47,6 +47,10 @@ type search struct {
 	o Options
 	n *net
 	a Answer
+
+	breed *breed // nil: not a model for lists
+	at    []int  // place of its tasks in the model
+	picks []int  // of the model that lists are made for
 }
 
 func (s *search) run() {
@@ -88,37 +92,56 @@ func (s *search) learn() {
 	}
 }
 
-// looking is how many conflicts the search for any schedule may take before all that is
-// known of how late things may be is brought in.
-const looking = 300
+const (
+	// looking is how many conflicts the search for any schedule may take before all that
+	// is known of how late things may be is brought in.
+	looking = 300
+	// firstTurn is how many conflicts the learning search may meet before lists have
+	// their turn again; turns grow by half.
+	firstTurn = 400
+)
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
+	turn := int64(firstTurn)
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
-		left := int64(0)
+		limit := int64(0)
 		if s.o.Steps > 0 {
-			if left = int64(s.o.Steps) - n.e.Conflicts; left <= 0 {
+			if limit = int64(s.o.Steps) - n.e.Conflicts; limit <= 0 {
 				return false
 			}
 		}
-		if n.later != nil && (left == 0 || left > looking) {
-			left = looking // for any schedule, before functions are asked far out
+		if s.breed != nil && (limit == 0 || turn < limit) {
+			limit = turn
 		}
-		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: left, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
+		if n.later != nil && (limit == 0 || looking < limit) {
+			limit = looking
+		}
+		before := n.e.Conflicts
+		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
 		s.a.Tries = int(n.e.Conflicts)
-		if out == learn.Stopped && n.later != nil && !(s.o.Stop != nil && s.o.Stop()) {
-			n.backwards()
-			continue
-		}
 		switch out {
 		case learn.Refuted:
 			return true
 		case learn.Stopped:
-			return false
+			n.e.Back()
+			s.raise(n.ready())
+			if n.e.Conflicts-before < limit || s.breed == nil && n.later == nil {
+				return false
+			}
+			if n.backwards(); s.breed == nil {
+				continue
+			}
+			turn += turn / 2
+			if !s.bred(int(limit)) {
+				continue
+			}
+			n.hint(s.a.Schedule)
+		default:
+			n.e.Save()
+			s.take(n.read())
 		}
-		n.e.Save()
-		s.take(n.read())
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
 		}

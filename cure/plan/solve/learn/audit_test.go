@@ -247,12 +247,15 @@ func (a *audit) paired(c *arc) bool {
 func (a *audit) clausesRest() {
 	e := a.e
 	watched := map[int32]int{}
-	for b, ws := range e.watches {
-		for _, w := range ws {
-			x := Atom{Bound(b) ^ 1, 1 - w.v}
-			require.Contains(a.t, e.clauses.atoms(w.clause)[:2], x)
-			require.Contains(a.t, e.clauses.atoms(w.clause), w.block)
-			watched[w.clause]++
+	for b, buckets := range e.watches {
+		for i, u := range buckets {
+			require.True(a.t, i == 0 || buckets[i-1].v < u.v, "watches out of order")
+			for _, w := range u.ws {
+				x := Atom{Bound(b) ^ 1, 1 - u.v}
+				require.Contains(a.t, e.clauses.atoms(w.clause)[:2], x)
+				require.Contains(a.t, e.clauses.atoms(w.clause), w.block)
+				watched[w.clause]++
+			}
 		}
 	}
 	for k := range e.clauses.head {

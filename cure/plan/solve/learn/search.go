@@ -30,8 +30,8 @@ type Search struct {
 }
 
 const (
-	unit   = 100  // conflicts of the shortest run between restarts
-	fewest = 1000 // learnt clauses kept before any are forgotten
+	unit   = 250  // conflicts of the shortest run between restarts
+	fewest = 8000 // learnt clauses kept before any are forgotten
 )
 
 // Run searches for a solution. On Solved the values stand until the next call; decisions
