@@ -22,9 +22,11 @@ type net struct {
 	crews [][]crewVar // of tasks that pause, done by several
 	ands  map[[2]learn.Atom]learn.Atom
 	steps map[stepKey]*table
-	by    int       // it is to be ready by then
-	later []func()  // arcs back along dear functions, which would be asked far out
-	far   [][]int32 // longest way along constant lags from start to start; nil: not known
+	by    int      // it is to be ready by then
+	later []func() // arcs back along dear functions, which would be asked far out
+	some  map[eitherKey]*either
+	seen  []eitherKey // in the order in which they were first asked for
+	far   [][]int32   // longest way along constant lags from start to start; nil: not known
 }
 
 // crewVar is the decision that just these people do a task.
@@ -50,7 +52,7 @@ func compile(m *Model, by int, seed int64) (n *net, ok bool) {
 
 // frame lays out all of a model but that people and resources are shared.
 func frame(m *Model, by int, seed int64) (n *net, ok bool) {
-	n = &net{m: m, by: by, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}}
+	n = &net{m: m, by: by, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}, some: map[eitherKey]*either{}}
 	n.choices()
 	for j := range m.Tasks {
 		if !n.task(j) {
@@ -73,6 +75,7 @@ func frame(m *Model, by int, seed int64) (n *net, ok bool) {
 			n.lag(&m.Lags[k])
 		}
 	}
+	n.eithers()
 	return n, n.e.Settle()
 }
 
@@ -190,9 +193,9 @@ func (n *net) task(j int) bool {
 		n.start = append(n.start, n.e.NewVar(lo, lo))
 		return n.never(j)
 	}
-	n.start = append(n.start, n.e.NewVar(lo, hi))
+	n.start = append(n.start, n.moment(lo, hi, n.on[j]))
 	if t.pauses() {
-		n.end[j] = n.e.NewVar(lo+t.Duration, n.m.deadline(j))
+		n.end[j] = n.moment(lo+t.Duration, n.m.deadline(j), n.on[j])
 		n.e.Before(n.start[j], n.end[j], t.Duration, n.on[j])
 	}
 	if t.Crew == 0 {
@@ -200,10 +203,26 @@ func (n *net) task(j int) bool {
 			return true
 		}
 		ws := starts(t.Within, nil, t.Duration, false)
-		return n.inside(n.start[j], ws, n.on[j]) || n.never(j)
+		return n.open(j, ws) || n.never(j)
 	}
 	return n.crew(j)
 }
+
+// moment is a variable of a task. That of one which may be left out is held by its upper
+// bound only where it is done: its lower bound may then rise with what is known to come
+// before it, to the one tick that no task reaches; where it rises too far the task is
+// left out.
+func (n *net) moment(lo, hi int, on learn.Atom) learn.Var {
+	if on == learn.Always() {
+		return n.e.NewVar(lo, hi)
+	}
+	v := n.e.NewVar(lo, n.beyond(lo))
+	n.e.Clause(on.Not(), v.AtMost(hi))
+	return v
+}
+
+// beyond is the tick that stands for never, for a moment that is lo at the least.
+func (n *net) beyond(lo int) int { return max(n.m.Horizon+1, lo) }
 
 // never rules a task out; false where it has to be done.
 func (n *net) never(j int) bool {
@@ -216,34 +235,65 @@ func (n *net) never(j int) bool {
 
 // lag lays a lag out as arcs between bounds.
 func (n *net) lag(l *Lag) {
-	var conds []learn.Atom
+	var both []learn.Atom
 	for _, t := range []int{l.From, l.To} {
 		if n.on[t] != learn.Always() {
-			conds = append(conds, n.on[t])
+			both = append(both, n.on[t])
 		}
 	}
 	x, dx := n.point(l.From, l.FromAt)
 	y, dy := n.point(l.To, l.ToAt)
 	if c, ok := l.constant(); ok {
 		if w := max(-learn.Limit, min(dx+c-dy, learn.Limit)); l.Max {
-			n.e.Before(y, x, -w, conds...)
+			n.rise(l.To, y, l.From, x, -w, nil)
+			n.e.Arc(x.Most(), y.Most(), -w, both...)
 		} else {
-			n.e.Before(x, y, w, conds...)
+			n.rise(l.From, x, l.To, y, w, nil)
+			n.e.Arc(y.Most(), x.Most(), w, both...)
 		}
 		return
 	}
 	f := n.step(l.Fn, dx, dy)
 	if l.Max {
-		n.e.StepArc(x.Most(), y.Most(), ceiling{f}, conds...)
-		n.e.StepArc(y.Least(), x.Least(), ceilingBack{f}, conds...)
+		n.e.StepArc(x.Most(), y.Most(), ceiling{f}, both...)
+		n.rise(l.To, y, l.From, x, 0, ceilingBack{f})
 	} else {
-		n.e.StepArc(x.Least(), y.Least(), floor{f}, conds...)
-		back := func() { n.e.StepArc(y.Most(), x.Most(), floorBack{f}, conds...) }
+		n.rise(l.From, x, l.To, y, 0, floor{f})
+		back := func() { n.e.StepArc(y.Most(), x.Most(), floorBack{f}, both...) }
 		if f.grid > 1 && n.m.Horizon == n.by {
 			n.later = append(n.later, back)
 		} else {
 			back()
 		}
+	}
+}
+
+// top is how far a moment of a task may be raised: where it may be left out, to never.
+func (n *net) top(task int, x learn.Var) int {
+	if n.on[task] == learn.Always() {
+		return learn.Limit
+	}
+	lo := n.m.Tasks[task].Release
+	if x == n.end[task] {
+		lo += n.m.Tasks[task].Duration
+	}
+	return n.beyond(lo)
+}
+
+// rise raises the lower bound of one task by that of another, wherever the other is done
+// if the one is, and otherwise where it is done. Where just one choice lies between, some
+// way of it will be taken, and the least that any of them asks is certain: see either.
+func (n *net) rise(from int, x learn.Var, to int, y learn.Var, w int, step learn.Step) {
+	on := learn.Always()
+	var open []Pick
+	for _, p := range n.m.Tasks[from].If {
+		if !slices.Contains(n.m.Tasks[to].If, p) {
+			on, open = n.and(on, n.picks[p.Choice][p.Way].Yes()), append(open, p)
+		}
+	}
+	n.e.TopArc(x.Least(), y.Least(), w, step, n.top(to, y), on)
+	if len(open) == 1 {
+		n.either(y, n.top(to, y), open[0], raised{x.Least(), int32(w), step})
 	}
 }
 
@@ -326,7 +376,7 @@ func (n *net) anyone(j int) {
 			open = append(open, Window{edges[k], edges[k+1]})
 		}
 	}
-	n.inside(n.start[j], join(open), n.on[j])
+	n.open(j, open)
 }
 
 // holding reports whether one of the windows, in order, holds a tick.
@@ -365,6 +415,17 @@ func (n *net) inside(x learn.Var, ws []Window, cond learn.Atom) bool {
 	h := &holes{ws}
 	n.e.StepArc(x.Least(), x.Least(), up{h}, conds...)
 	n.e.StepArc(x.Most(), x.Most(), down{h}, conds...)
+	return true
+}
+
+// open is inside for a task's own windows, wherever it is done: see moment.
+func (n *net) open(j int, ws []Window) bool {
+	if ws = intersect(join(ws), []Window{{0, n.m.Horizon + 1}}); len(ws) == 0 {
+		return false
+	}
+	h := &holes{ws}
+	n.e.TopArc(n.start[j].Least(), n.start[j].Least(), 0, up{h}, n.top(j, n.start[j]))
+	n.e.StepArc(n.start[j].Most(), n.start[j].Most(), down{h}, n.on[j])
 	return true
 }
 

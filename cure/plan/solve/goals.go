@@ -61,7 +61,7 @@ func (s *search) putOff(n *net) (proven, stopped bool) {
 			return false, false
 		}
 		keep := func() { s.a.Schedule = n.read() }
-		at, sure := n.latest(s.a.Schedule.Start[j], n.e.RootHi(n.start[j]), s.o.Stop, func(t int) []learn.Atom {
+		at, sure := n.latest(s.a.Schedule.Start[j], n.last(j), s.o.Stop, func(t int) []learn.Atom {
 			return []learn.Atom{n.start[j].AtLeast(t)}
 		}, func() int { keep(); return n.e.Lo(n.start[j]) })
 		if proven = proven && sure; s.o.Stop != nil && s.o.Stop() {

@@ -24,7 +24,7 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	n.hint(s)
 	for i, j := range tasks {
 		if s.Start[j] >= 0 {
-			at[i], sure[i] = n.latest(at[i], n.e.RootHi(n.start[j]), stop, func(t int) []learn.Atom {
+			at[i], sure[i] = n.latest(at[i], n.last(j), stop, func(t int) []learn.Atom {
 				return []learn.Atom{n.on[j], n.start[j].AtLeast(t)}
 			}, func() int { return n.e.Lo(n.start[j]) })
 		}
@@ -60,6 +60,11 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 	return n.latest(at, limit, stop, func(t int) []learn.Atom {
 		return []learn.Atom{begin.AtLeast(t)}
 	}, func() int { return n.e.Hi(begin) })
+}
+
+// last is the latest start of a task that propagation leaves.
+func (n *net) last(j int) int {
+	return min(n.e.RootHi(n.start[j]), n.m.deadline(j)-n.m.Tasks[j].Duration)
 }
 
 // latest is the latest instant from lo to hi for which the search finds a schedule where
