@@ -14,15 +14,16 @@ import (
 
 // planFlags are the words of one `plan`, as written.
 type planFlags struct {
-	steps  int
-	think  string
-	late   bool
-	stock  string
-	list   listFlags
-	views  planViews
-	chance spreadFlags
-	play   *plan.SpreadOptions // what chance asks for; nil: nothing
-	notes  []string
+	steps   int
+	think   string
+	late    bool
+	compare bool
+	stock   string
+	list    listFlags
+	views   planViews
+	chance  spreadFlags
+	play    *plan.SpreadOptions // what chance asks for; nil: nothing
+	notes   []string
 }
 
 func (a *app) planCmd() *cobra.Command {
@@ -42,8 +43,12 @@ whether it has proven that none is earlier. --think limits how long it looks; Ct
 ends it with the best plan so far, and with --steps it stops at the same place each
 time.
 
-Where the wish cannot be met it says why, and what would meet it, each way planned
-in full.
+Where the wish cannot be met it says which demands clash, proven by leaving them out,
+and the smallest change of each that would meet it, each planned in full.
+
+With --compare it sets today's plan beside what it would be with one thing done
+otherwise: another class, heat, one more person, overtime, the weekend, a warmer
+hangar, a start tonight; the best first, each planned in full and checked.
 
 With --stock it also says what to draw for each mix: the batch that the job names
 for the joint, if it is good, or else the one that ends first of those that are good
@@ -62,7 +67,8 @@ the same, and the answer begins with that.
 		Example: `  beadline plan job.yaml
   beadline plan job.yaml --stock stock.csv --format json
   beadline plan job.yaml --think 1min
-  beadline plan job.yaml --spread 2000`,
+  beadline plan job.yaml --spread 2000
+  beadline plan job.yaml --compare`,
 		Args:        oneArg("a job file"),
 		Annotations: map[string]string{"formats": "json csv"},
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -78,12 +84,16 @@ the same, and the answer begins with that.
 			if f.play, f.notes, err = f.chance.options(cmd); err != nil {
 				return err
 			}
+			if f.compare {
+				return a.planCompare(args[0], f)
+			}
 			return a.plan(args[0], f)
 		},
 	}
 	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min")
 	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
+	cmd.Flags().BoolVar(&f.compare, "compare", false, "what one thing done otherwise would change, side by side")
 	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
 	f.list.add(cmd)
 	f.chance.add(cmd)

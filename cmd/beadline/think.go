@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -22,9 +23,11 @@ type thinking struct {
 	interrupted atomic.Bool
 	signals     chan os.Signal
 	screen      bool
-	shown       time.Time
-	wide        int
-	last        plan.Progress
+
+	mu    sync.Mutex // several searches may ask at a time
+	shown time.Time
+	wide  int
+	last  plan.Progress
 }
 
 // showAfter is how long a search runs before anything is said of it, and showEvery how
@@ -49,6 +52,8 @@ func (a *app) think(limit time.Duration, j *job.Job) *thinking {
 // stop is asked by the search now and then.
 func (t *thinking) stop() bool {
 	now := time.Now()
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	if t.screen && now.Sub(t.began) > showAfter && now.Sub(t.shown) > showEvery {
 		t.show(now)
 	}
@@ -56,16 +61,24 @@ func (t *thinking) stop() bool {
 }
 
 // tell is told by the search of what it found.
-func (t *thinking) tell(p plan.Progress) { t.last = p }
+func (t *thinking) tell(p plan.Progress) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.last = p
+}
 
 // show writes one line over the one before.
 func (t *thinking) show(now time.Time) {
 	t.shown = now
 	line := "looking for a plan"
 	if t.last.Found {
-		line = fmt.Sprintf("best so far: %s %s", t.job.Ready, t.last.Ready.In(t.job.Zone).Format("Mon 2 Jan 15:04"))
+		const form = "Mon 2 Jan 15:04"
+		line = fmt.Sprintf("%s %s", t.job.Ready, t.last.Ready.In(t.job.Zone).Format(form))
+		if t.last.Bound.After(t.job.Start) {
+			line += ", none before " + t.last.Bound.In(t.job.Zone).Format(form)
+		}
 	}
-	line += fmt.Sprintf("; %.0f of %.0f s; Ctrl-C takes the best so far", now.Sub(t.began).Seconds(), t.limit.Seconds())
+	line += fmt.Sprintf("; %.0f of %.0f s, Ctrl-C ends", now.Sub(t.began).Seconds(), t.limit.Seconds())
 	if n := len([]rune(line)); n > 79 {
 		line = string([]rune(line)[:79])
 	}

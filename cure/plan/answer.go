@@ -37,7 +37,11 @@ type Plan struct {
 	Air         *cure.History
 	Spread      *Spread // filled in by whoever has it played (Play); nil: it was not
 
-	from *built // what it was read from, to be played; nil: it was not found
+	HeldInWords []string // what holds the ready time, in one or two sentences
+
+	from   *built   // what was found, in the ways that were taken
+	made   *built   // the same among all the ways there were
+	failed []*built // the ways where nothing was found
 }
 
 // Goals name what a plan is to be good at, the first first: ready as early as can be, in
@@ -150,9 +154,14 @@ type Share struct {
 // Infeasible says why a wish cannot be met and what would.
 type Infeasible struct {
 	Because  []string
+	Set      []Demand // that no plan keeps together; nil: not worked out, or an obstacle says it
+	Minimal  bool     // any one of Set dropped, a plan keeps the others
+	Changes  []Change // the smallest of each kind that will do
 	Fixes    []Fix
-	Proven   bool
+	Proven   bool      // no plan does as asked
 	Earliest time.Time // zero: there is no plan at all
+
+	clash *clash
 }
 
 // Fix is a change that was planned in full.

@@ -21,9 +21,9 @@ type built struct {
 	tasks []Task // by model task; milestones have no Kind
 	feels map[string]*feel
 
-	horizon time.Duration
-	with    []solve.Pick // the ways that what is being laid out belongs to
-	options []option     // by choice of the model
+	horizon   time.Duration
+	with      []solve.Pick // the ways that what is being laid out belongs to
+	questions []question   // by choice of the model
 
 	joints map[string][]*jointNodes // each way to do it
 	access map[string]int
@@ -37,6 +37,7 @@ type built struct {
 	classes   map[string]*cure.Class
 	obstacles []obstacle
 	beyond    bool // a longer horizon may help
+	sole      bool // it holds every way that the job leaves
 	answer    solve.Answer
 }
 
@@ -118,7 +119,7 @@ func build(in Input, w ways, air *cure.History, h time.Duration, feels map[strin
 	for k := range b.j.Joints {
 		j := &b.j.Joints[k]
 		all := w.joint[j.ID]
-		c := b.choose(len(all), option{joint: j.ID}, j.ID)
+		c := b.choose(len(all), question{joint: j.ID}, j.ID)
 		for i, x := range all {
 			if err := b.under(c, i, func() error { return b.joint(j, x) }); err != nil {
 				return nil, err

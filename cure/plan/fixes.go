@@ -105,7 +105,8 @@ func join(a, b string) string {
 func changes(in Input, p *Plan) []change {
 	var out []change
 	for k := range in.Job.Joints {
-		out = append(out, otherClasses(in, p, k)...)
+		cs := otherClasses(in, p, k)
+		out = append(out, cs[:min(len(cs), fixClasses)]...)
 	}
 	out = append(out, torqueTogether(in)...)
 	out = append(out, morePeople(in)...)
@@ -148,7 +149,7 @@ func otherClasses(in Input, p *Plan, k int) []change {
 		slices.SortStableFunc(fit, func(a, b *cure.Class) int { return int(rated(b, cure.Assembly) - rated(a, cure.Assembly)) })
 	}
 	var out []change
-	for _, c := range fit[:min(len(fit), fixClasses)] {
+	for _, c := range fit {
 		out = append(out, change{fmt.Sprintf("seal the %s with %s instead of %s*", j.ID, c.ID, cur.ID),
 			func(in Input) Input {
 				in.Job = clone(in.Job)

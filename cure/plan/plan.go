@@ -35,6 +35,10 @@ type Input struct {
 	Late  bool           // pots as late as the ready time lets them; else the work early, and each pot just before it
 
 	within time.Duration // only plans ready within this are of interest; 0: any
+	exists bool          // any plan at all will do
+	lean   bool          // no latest times
+	memory *memory       // of lines worked out before; nil: none
+	below  int           // only plans ready before this tick are of interest; 0: any
 }
 
 // Progress is how far the search for a plan has come.
@@ -63,6 +67,7 @@ var horizons = []time.Duration{14 * 24 * time.Hour, 45 * 24 * time.Hour, 120 * 2
 // needs, air that does not reach. A job that cannot be done is not an error: see
 // Plan.Infeasible.
 func Make(in Input) (*Plan, error) {
+	in = in.remember()
 	best, err := makeOnce(in)
 	if err != nil {
 		return nil, err
@@ -77,7 +82,11 @@ func Make(in Input) (*Plan, error) {
 	if late {
 		best.Infeasible = tooLate(best)
 	}
+	if best.Infeasible != nil {
+		best.explain(in)
+	}
 	if best.Infeasible != nil && !in.Brief {
+		best.Infeasible.Changes = best.nearest(in)
 		best.Infeasible.Fixes = fixes(in, best)
 	}
 	return best, nil
@@ -118,13 +127,14 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	}
 	var best *built
 	var failed []*built
-	feels := map[string]*feel{}
+	feels := in.feels(h)
 	proven, bound := true, solve.Never
 	for _, w := range lists {
 		b, err := build(in, w, air, h, feels)
 		if err != nil {
 			return nil, false, err
 		}
+		b.sole = len(lists) == 1
 		b.solve(in)
 		if b.answer.Status != solve.Infeasible && len(b.obstacles) == 0 {
 			bound, proven = min(bound, b.answer.Bound), proven && b.answer.Status == solve.Optimal
@@ -145,6 +155,7 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 		return nil, false, err
 	}
 	p := best.read(in, whole)
+	p.made = whole
 	p.Bound = best.at(min(bound, best.answer.Ready))
 	p.Proven = proven || bound >= best.answer.Ready
 	p.Stopped = !p.Proven && in.Stop != nil && in.Stop()

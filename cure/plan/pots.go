@@ -42,7 +42,7 @@ func (b *built) divide(n *jointNodes) {
 		}
 		n.groups[k], g.choice = g, -1
 		if b.w.extra == nil {
-			g.choice = b.choose(len(n.parts[k]), option{group: g.id}, g.id)
+			g.choice = b.choose(len(n.parts[k]), question{group: g.id}, g.id)
 		}
 		b.eachDivision(n, k, func(parts []portion) error {
 			b.fits(n, k, parts, room)
@@ -142,8 +142,8 @@ func (b *built) largest(f *feel) (ml float64, why string) {
 // week.
 func (b *built) room(f *feel) (longest time.Duration) {
 	app, err := f.notAfter(cure.Application)
-	if err != nil {
-		return time.Duration(math.MaxInt64) // a consumable without a pot life
+	if err != nil || len(b.spans) == 0 {
+		return time.Duration(math.MaxInt64) // a consumable without a pot life, or nobody is ever there to mix
 	}
 	for _, w := range b.spans {
 		if w.From > 7*24*60 && longest > 0 {

@@ -18,7 +18,7 @@ func (b *built) solve(in Input) {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Late: in.Late, Tell: in.tell(b)})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Late: in.Late, Exists: in.exists, Below: in.below, Tell: in.tell(b)})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -54,14 +54,12 @@ func (b *built) base() *Plan {
 // proven only if each of them is.
 func unplanned(failed []*built) *Plan {
 	p := failed[0].base()
+	p.failed = failed
 	p.Infeasible = &Infeasible{Proven: true}
 	for _, b := range failed {
-		x := b.clash()
-		p.Infeasible.Proven = p.Infeasible.Proven && x.Proven
-		for _, text := range x.Because {
-			if !slices.Contains(p.Infeasible.Because, text) {
-				p.Infeasible.Because = append(p.Infeasible.Because, text)
-			}
+		p.Infeasible.Proven = p.Infeasible.Proven && (len(b.obstacles) > 0 || b.answer.Status == solve.Infeasible)
+		for _, o := range b.obstacles {
+			p.Infeasible.because(o.text)
 		}
 	}
 	return p
@@ -111,6 +109,7 @@ func (b *built) read(in Input, whole *built) *Plan {
 	}
 	p.Materials = b.materials(p.Mixes)
 	p.HeldBy = b.heldBy()
+	p.HeldInWords = p.heldInWords()
 	return p
 }
 
@@ -202,7 +201,7 @@ func (b *built) latest(in Input, limit int) []int {
 	for _, pt := range b.pots {
 		pots = append(pots, pt.task)
 	}
-	if in.Brief {
+	if in.Brief || in.lean {
 		for i, t := range pots {
 			pots[i] = b.answer.Schedule.Start[t]
 		}

@@ -88,8 +88,8 @@ func (w ways) only(joint string, want func(way) bool) ways {
 	return out
 }
 
-// option is what a choice of the model is about.
-type option struct {
+// question is what a choice of the model is about.
+type question struct {
 	joint string // whose class and heat; "": a number of pots
 	group string
 	way   []solve.Pick // where it is a question at all
@@ -97,13 +97,13 @@ type option struct {
 
 // choose adds a choice of so many ways to the model, open where the present ways are
 // taken, and gives it; −1 where there is but one way.
-func (b *built) choose(ways int, o option, name string) int {
+func (b *built) choose(ways int, o question, name string) int {
 	if ways < 2 {
 		return -1
 	}
 	o.way = slices.Clone(b.with)
 	b.m.Choices = append(b.m.Choices, solve.Choice{Name: name, Ways: ways})
-	b.options = append(b.options, o)
+	b.questions = append(b.questions, o)
 	return len(b.m.Choices) - 1
 }
 
@@ -126,7 +126,7 @@ func (b *built) taken() ways {
 	for id, all := range b.w.joint {
 		out.joint[id] = all[:1]
 	}
-	for c, o := range b.options {
+	for c, o := range b.questions {
 		if slices.ContainsFunc(o.way, func(p solve.Pick) bool { return s.Picks[p.Choice] != p.Way }) {
 			continue
 		}

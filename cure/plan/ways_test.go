@@ -62,7 +62,7 @@ func each(w ways, all *built) []ways {
 		grow(len(ws), func(c ways, i int) { c.joint[id] = ws[i:][:1] })
 	}
 	seen := map[string]bool{}
-	for c, o := range all.options {
+	for c, o := range all.questions {
 		if o.group != "" && !seen[o.group] {
 			seen[o.group] = true
 			grow(all.m.Choices[c].Ways, func(c ways, i int) { c.extra[o.group] = i })

@@ -70,9 +70,9 @@ func (b *built) waiting(task, at int) string {
 	start, who := s.Start[task], s.Who[task]
 	switch open := b.m.Opens(task, at, who); {
 	case open >= start && len(who) > 0 && b.m.OnShift(task, at, who) < start:
-		return "waiting until it may be sealed (temperature, humidity, dew point)"
+		return toSeal + " (temperature, humidity, dew point)"
 	case open >= start:
-		return "waiting for the next shift"
+		return nextShift
 	}
 	tight, least := "", -1
 	for _, l := range b.m.Lags {
@@ -84,9 +84,9 @@ func (b *built) waiting(task, at int) string {
 		}
 	}
 	if tight == "" {
-		return "waiting for the work after it"
+		return forWork
 	}
-	return "put off, or else this could not be kept: " + tight
+	return putOff + " this could not be kept: " + tight
 }
 
 // through adds a task's own time, from its end back to its start.
@@ -228,99 +228,4 @@ func noWindow(j *job.Joint, l *job.Layer, f *feel, why map[string]int) string {
 		fix = "warm the structure further"
 	}
 	return fmt.Sprintf("%s: %s (%s) may not be laid at any time: %s. %s.", j.ID, f.class.ID, l.Seal, top, upper(fix))
-}
-
-// clash says why no schedule was found at all.
-func (b *built) clash() *Infeasible {
-	x := &Infeasible{}
-	for _, o := range b.obstacles {
-		if !slices.Contains(x.Because, o.text) {
-			x.Because = append(x.Because, o.text)
-		}
-	}
-	x.Proven = len(x.Because) > 0
-	if x.Proven {
-		return x
-	}
-	x.Proven = b.answer.Status == solve.Infeasible
-	if text := b.ownWork(); text != "" {
-		x.Proven, x.Because = true, append(x.Because, text)
-		return x
-	}
-	c, days := b.answer.Clash, b.m.Horizon/(24*60)
-	switch {
-	case c == nil:
-		x.Because = append(x.Because, fmt.Sprintf("The work, the shifts and the limits of the job do not fit together within %d days.", days))
-	case c.Lag >= 0 && b.m.Lags[c.Lag].Max:
-		l := b.m.Lags[c.Lag]
-		x.Because = append(x.Because, fmt.Sprintf("%s cannot be kept: from %s to %s, whenever it starts within %d days.", l.What, b.m.Tasks[l.From].Name, b.m.Tasks[l.To].Name, days))
-	case c.Lag >= 0 && b.m.Lags[c.Lag].What == "":
-		t := b.m.Lags[c.Lag].To
-		x.Because = append(x.Because, fmt.Sprintf("The work that comes before %q fits into no shifts within %d days.%s", b.m.Tasks[t].Name, days, b.limits(b.tasks[t].Joint)))
-	case c.Lag >= 0:
-		l := b.m.Lags[c.Lag]
-		x.Because = append(x.Because, fmt.Sprintf("%s is not reached within %d days in this air (too cold, too dry, or the log ends).", l.What, days))
-	default:
-		t := b.m.Tasks[c.Task]
-		x.Because = append(x.Because, fmt.Sprintf("%s (%s) fits into no shift of the %d who could do it within %d days.", t.Name, words(time.Duration(t.Duration)*tick), b.able(t.Skill), days))
-	}
-	return x
-}
-
-// ownWork says which joint nobody is left to inspect, because whoever can inspect it
-// is needed to work on it; "" if there is none.
-func (b *built) ownWork() string {
-	for k := range b.j.Joints {
-		n := b.only(b.j.Joints[k].ID)
-		for _, i := range append(slices.Clone(n.examine), n.inspect) {
-			skill := b.m.Tasks[i].Skill
-			if !slices.ContainsFunc(b.j.Crew, func(p job.Person) bool { return p.Has(skill) && b.spared(p, i) }) {
-				return fmt.Sprintf("%s: nobody inspects their own work, and everyone who can %s is needed for the work itself: one more person who can %s is wanted.", n.j.ID, skill, skill)
-			}
-		}
-	}
-	return ""
-}
-
-// spared reports whether the work that a person may not do, because they inspect it,
-// has enough others who can.
-func (b *built) spared(p job.Person, inspection int) bool {
-	for _, w := range b.m.Tasks[inspection].NotBy {
-		t, others := b.m.Tasks[w], 0
-		for _, q := range b.j.Crew {
-			if q.Who != p.Who && q.Has(t.Skill) {
-				others++
-			}
-		}
-		if others < t.Crew {
-			return false
-		}
-	}
-	return true
-}
-
-// limits names the limits that the job itself sets on a joint's work, for a person to
-// look at where the search cannot tell which of them is in the way; "" if there are
-// none.
-func (b *built) limits(joint string) string {
-	var out []string
-	for _, l := range b.m.Lags {
-		if what, ok := strings.CutPrefix(l.What, joint+": "); ok && l.Max && !slices.Contains(out, what) {
-			out = append(out, what)
-		}
-	}
-	if len(out) == 0 || joint == "" {
-		return ""
-	}
-	return fmt.Sprintf(" Its limits on the %s: %s.", joint, strings.Join(out, "; "))
-}
-
-func (b *built) able(skill string) int {
-	n := 0
-	for _, p := range b.m.People {
-		if slices.Contains(p.Skills, skill) {
-			n++
-		}
-	}
-	return n
 }

@@ -86,6 +86,7 @@ func (s *sheet) infeasible(p *plan.Plan, tried bool) {
 	for _, b := range x.Because {
 		s.block("  - ", b)
 	}
+	s.changes(x)
 	meets := slices.ContainsFunc(x.Fixes, func(f plan.Fix) bool { return f.Meets })
 	switch {
 	case len(x.Fixes) == 0 && !tried:
@@ -134,6 +135,7 @@ func (s *sheet) earliest(p *plan.Plan) {
 	} else {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
+	s.block("", strings.Join(p.HeldInWords, " "))
 	if p.Stopped {
 		s.block("", "The search was stopped by the clock: asked again it may find another plan. --think gives it longer; --steps stops it at the same place each time.")
 	}

@@ -29,6 +29,7 @@ type planJSON struct {
 	Short       []shortJSON     `json:"short"`
 	Renew       []renewJSON     `json:"renew"`
 	HeldBy      []heldJSON      `json:"held-by"`
+	HeldInWords []string        `json:"held-in-words"`
 	Labour      int64           `json:"labour-seconds"`
 	Infeasible  *infeasibleJSON `json:"infeasible,omitempty"`
 	Spread      *spreadJSON     `json:"spread,omitempty"`
@@ -131,10 +132,13 @@ type heldJSON struct {
 }
 
 type infeasibleJSON struct {
-	Because  []string   `json:"because"`
-	Fixes    []fixJSON  `json:"fixes"`
-	Proven   bool       `json:"proven"`
-	Earliest *time.Time `json:"earliest"`
+	Because  []string     `json:"because"`
+	Set      []demandJSON `json:"set"`
+	Minimal  bool         `json:"minimal"`
+	Changes  []changeJSON `json:"changes"`
+	Fixes    []fixJSON    `json:"fixes"`
+	Proven   bool         `json:"proven"`
+	Earliest *time.Time   `json:"earliest"`
 }
 
 type fixJSON struct {
@@ -155,7 +159,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		return &u
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
-		ProvenGoals: list(p.ProvenGoals), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
+		ProvenGoals: list(p.ProvenGoals), HeldInWords: list(p.HeldInWords), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
 		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Draw: []pickJSON{}, Short: []shortJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
@@ -201,6 +205,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 	}
 	if x := p.Infeasible; x != nil {
 		o.Infeasible = &infeasibleJSON{Because: list(x.Because), Fixes: []fixJSON{}, Proven: x.Proven, Earliest: at(x.Earliest)}
+		o.Infeasible.Set, o.Infeasible.Minimal, o.Infeasible.Changes = demandsJSON(x.Set), x.Minimal, changesJSON(x.Changes, z)
 		for _, f := range x.Fixes {
 			o.Infeasible.Fixes = append(o.Infeasible.Fixes, fixJSON{f.What, f.Ready.In(z), f.Meets})
 		}
