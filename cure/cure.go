@@ -17,7 +17,8 @@
 // (the air as it was and is expected), site.go (what the sealant feels there, and when it
 // reaches a milestone), track.go and step.go (the integral), progress.go (the integral
 // added up once for many questions) with cells.go, cellends.go and quick.go (how that is
-// fast), windows.go (when a class may be laid), mass.go (the pot's mass), and, for
-// information beside the lines, degree.go, ratelaw.go, degreecourse.go and march.go (the
-// degree of cure) and kinetic.go (mean kinetic temperature).
+// fast), windows.go (when a class may be laid), mass.go (the pot's mass), doubt.go (air as
+// it may turn out, drawn many times over), and, for information beside the lines,
+// degree.go, ratelaw.go, degreecourse.go and march.go (the degree of cure) and kinetic.go
+// (mean kinetic temperature).
 package cure

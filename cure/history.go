@@ -125,6 +125,8 @@ type History struct {
 	zero  time.Time
 	lanes [Likely + 1]*lane
 	notes []string
+
+	parts map[partKey][]float64 // of drawn air: structures in it, worked out once; else nil
 }
 
 // lane is one reading: knots in time order; two knots at one time are a jump.

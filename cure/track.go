@@ -18,13 +18,22 @@ type track struct {
 	sum     []float64 // progress at the knots, filled on first use
 
 	cells *cells // the pace over temperature; nil: not tabulated
+
+	head  float64 // progress at the start: below zero for sealant slower than its curve
+	quick bool    // run goes by the cells
 }
 
 // partKnots is the part's temperature at the lane's knots.
 func (tr *track) partKnots() []float64 {
+	if tr.knots == nil && tr.air.parts != nil {
+		tr.knots = tr.air.parts[partKey{tr.tau, tr.at}]
+	}
 	if tr.knots == nil {
 		l := tr.lane
 		tr.knots = make([]float64, len(l.t))
+		if tr.air.parts != nil {
+			tr.air.parts[partKey{tr.tau, tr.at}] = tr.knots
+		}
 		tr.knots[0] = tr.at
 		width, g := math.NaN(), 0. // kept: a log's readings are evenly spaced
 		for i := range len(l.t) - 1 {
@@ -258,18 +267,18 @@ func (tr *track) run(u float64, w Warmth, ex *excursions) Reached {
 	if w.Warmed {
 		x = math.Max(x, w.WarmedC)
 	}
-	p := 0.0
+	p := tr.head
 	if ex != nil {
 		ex.tr = tr
 	}
 	for {
-		if w.Warmed && !w.Heated && tr.tau > 0 && u == l.t[i] && tr.spent(x, tr.partKnots()[i]) {
+		if w.Warmed && !w.Heated && !tr.quick && tr.tau > 0 && u == l.t[i] && tr.spent(x, tr.partKnots()[i]) {
 			return tr.faded(i, p, ex)
 		}
 		s, end := tr.next(i, u, x, heatAt, w.HeatC)
-		dp := tr.integrate(&s, 0, end-u)
+		dp := tr.hop(&s, end-u)
 		if p+dp >= done {
-			at := tr.solve(&s, end-u, p)
+			at := tr.land(&s, end-u, p, dp)
 			ex.add(&s, at)
 			return Reached{At: tr.air.instant(u + at), Progress: 1, Excursions: ex.list()}
 		}
@@ -328,6 +337,11 @@ func (tr *track) faded(i int, p float64, ex *excursions) Reached {
 // knot, where heat comes on, or where the air runs through the heat's temperature.
 func (tr *track) next(i int, u, x, heatAt, heatC float64) (stretch, float64) {
 	end := tr.lane.t[i+1]
+	if tr.quick && u == tr.lane.t[i] && end <= heatAt {
+		s := tr.along(i)
+		s.x = x
+		return s, end
+	}
 	s := tr.segment(i, u, x)
 	if u < heatAt {
 		return s, math.Min(end, heatAt)

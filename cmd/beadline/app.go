@@ -180,14 +180,14 @@ func (a *app) checkGlobals(cmd *cobra.Command) error {
 type unused struct{ flag, why string }
 
 const (
-	fromTheJob   = "plan takes its times and zone from the job file"
+	fromTheJob   = "plan takes its zone from the job file"
 	sameEveryDay = "a class is the same on every day and in every zone"
 	ownDays      = "the demo has its own days and zone"
 )
 
 // ignored are the flags that a command would otherwise take in silence and not use.
 var ignored = map[string][]unused{
-	"beadline plan":       {{"at", fromTheJob}, {"zone", fromTheJob}},
+	"beadline plan":       {{"zone", fromTheJob}},
 	"beadline demo":       {{"at", ownDays}, {"zone", ownDays}},
 	"beadline class list": {{"at", sameEveryDay}, {"zone", sameEveryDay}},
 	"beadline class show": {{"at", sameEveryDay}, {"zone", sameEveryDay}},

@@ -20,6 +20,7 @@ func BenchmarkCommand(b *testing.B) {
 		{"check", "check S-2207 --stock beadline-demo/stock.csv --at 2027-03-29" + own},
 		{"flag", "flag beadline-demo/stock.csv --at 2027-03-29" + own},
 		{"plan", "plan beadline-demo/job.yaml --stock beadline-demo/stock.csv" + own},
+		{"plan-spread", "plan beadline-demo/job.yaml --spread 2000" + own},
 		{"plan-with-fixes", "plan beadline-demo/job-first-wish.yaml" + own},
 	} {
 		b.Run(c.name, func(b *testing.B) {

@@ -61,25 +61,22 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("2. The job as first wished for", "In full:", "beadline plan "+in("job-first-wish.yaml"), "--catalog "+in("classes.yaml"))
-	_, p, err := a.makePlan(in("job-first-wish.yaml"), "", 0)
+	p, err := a.makePlan(in("job-first-wish.yaml"), planFlags{think: thinkUsual})
 	if err != nil {
 		return err
 	}
-	if err := show.PlanWish(a.out, p, a.inUnits()); err != nil {
+	if err := show.PlanWish(a.out, p.Plan, a.inUnits()); err != nil {
 		return err
 	}
 	a.heading("3. The job as it is done", "Alone:", "beadline plan "+in("job.yaml"), "--catalog "+in("classes.yaml"), "--stock "+in("stock.csv"))
-	w, p, err := a.makePlan(in("job.yaml"), in("stock.csv"), 0)
+	p, err = a.makePlan(in("job.yaml"), planFlags{think: thinkUsual, stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
 	if err != nil {
 		return err
 	}
-	if err := show.PlanText(a.out, p, w.Cautions, a.inUnits()); err != nil {
+	if err := show.PlanText(a.out, p, a.inUnits()); err != nil {
 		return err
 	}
-	if p.Infeasible != nil {
-		return answer(exitHold)
-	}
-	return nil
+	return planExit(p)
 }
 
 func (a *app) say(format string, args ...any) { fmt.Fprintf(a.out, format+"\n", args...) }

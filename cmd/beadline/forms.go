@@ -81,11 +81,8 @@ func flagNames(names []string) string {
 // writeWhole writes a file whole or not at all. The error is one line that says the
 // name and what would be right.
 func writeWhole(file string, data []byte) error {
-	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s: this is not a file that can be replaced: name another", file)
-	}
-	if info, err := os.Stat(filepath.Dir(file)); err != nil || !info.IsDir() {
-		return fmt.Errorf("%s: there is no folder %s: make it first", file, filepath.Dir(file))
+	if err := placeFor(file); err != nil {
+		return err
 	}
 	err := renameio.WriteFile(file, data, 0o644)
 	var pe *fs.PathError
@@ -98,4 +95,16 @@ func writeWhole(file string, data []byte) error {
 		err = pe.Err // the path is that of a file that is gone again
 	}
 	return fmt.Errorf("%s: cannot be written: %w", file, err)
+}
+
+// placeFor refuses a file that cannot be written whatever is in it: for a command that
+// has much to do before it writes.
+func placeFor(file string) error {
+	if info, err := os.Stat(file); err == nil && !info.Mode().IsRegular() {
+		return fmt.Errorf("%s: this is not a file that can be replaced: name another", file)
+	}
+	if info, err := os.Stat(filepath.Dir(file)); err != nil || !info.IsDir() {
+		return fmt.Errorf("%s: there is no folder %s: make it first", file, filepath.Dir(file))
+	}
+	return nil
 }

@@ -32,6 +32,7 @@ type (
 	text    struct{}
 	yes     struct{}
 	whole   struct{} // a number without a fraction, not below zero
+	part    struct{} // a number from 0 to 1
 	instant struct{} // RFC 3339
 	maybe   struct{ of any }
 )
@@ -41,9 +42,13 @@ var agreed = map[string]any{
 	"job": text{}, "ready": instant{}, "proven": yes{}, "bound": instant{}, "proven-goals": []any{text{}},
 	"joints": []any{map[string]any{"id": text{}, "mix-by": instant{},
 		"torque": map[string]any{"from": instant{}, "to": instant{}}, "close-from": instant{}, "fly-from": instant{}}},
-	"gates":       []any{map[string]any{"id": text{}, "from": instant{}}},
-	"mixes":       []any{map[string]any{"id": text{}, "at": instant{}, "serves": []any{text{}}}},
-	"tasks":       []any{map[string]any{"id": text{}, "who": []any{text{}}, "start": instant{}, "end": instant{}}},
+	"gates": []any{map[string]any{"id": text{}, "from": instant{}}},
+	"mixes": []any{map[string]any{"id": text{}, "at": instant{}, "serves": []any{text{}}}},
+	"tasks": []any{map[string]any{"id": text{}, "who": []any{text{}}, "start": instant{}, "end": instant{}}},
+	"draw": []any{map[string]any{"mix": maybe{text{}}, "for": maybe{text{}}, "at": instant{}, "until": instant{}, "class": text{}, "batch": text{}, "container": maybe{text{}},
+		"kits": maybe{whole{}}, "unit": maybe{text{}}, "place": maybe{text{}}, "line": whole{}, "opened": yes{}, "named": yes{}, "usable-through": maybe{text{}}}},
+	"short": []any{map[string]any{"class": maybe{text{}}, "item": maybe{text{}}, "needed": whole{}, "good": whole{}, "short": whole{}, "unit": text{}, "on-hold": whole{},
+		"without": []any{text{}}, "by": instant{}, "until": instant{}, "why": []any{text{}}}},
 	"renew":       []any{map[string]any{"item": text{}, "count": whole{}}},
 	"held-by":     []any{map[string]any{"what": text{}, "seconds": whole{}}},
 	"assumptions": []any{text{}}, "cautions": []any{text{}},
@@ -81,6 +86,9 @@ func shaped(t *testing.T, where string, want, got any) {
 		assert.True(t, ok && s != "", "%s is %v, not a text", where, got)
 	case yes:
 		assert.IsType(t, true, got, where)
+	case part:
+		n, ok := got.(float64)
+		assert.True(t, ok && n >= 0 && n <= 1, "%s is %v, not a part from 0 to 1", where, got)
 	case whole:
 		n, ok := got.(float64)
 		assert.True(t, ok && n >= 0 && n == float64(int64(n)), "%s is %v, not a whole number", where, got)
@@ -112,6 +120,28 @@ func TestPlanJSONHasTheAgreedKeysAndTypes(t *testing.T) {
 			assert.Equal(t, "6.2 Nm, work order item", k["torque"], "the value that the job records")
 		}
 	}
+}
+
+// What the demo draws: first expired first out, but from the batch that the job names.
+func TestPlanJSONSaysWhatToDrawAndWhatIsShort(t *testing.T) {
+	m := planned(t, exitYes, "job.yaml", "--stock", "stock.csv")
+	got := map[string]string{}
+	for _, d := range m["draw"].([]any) {
+		d := d.(map[string]any)
+		if mix, ok := d["mix"].(string); ok {
+			got[mix] = d["batch"].(string)
+			assert.InDelta(t, map[string]float64{"C-0415": 40, "S-2207": 75, "S-2211": 50, "S-2212": 50}[got[mix]], d["ml"].(float64)+d["scrapped-ml"].(float64), 1e-9, mix)
+		}
+	}
+	assert.Equal(t, map[string]string{"mix 1": "C-0415", "mix 2": "S-2211", "mix 3": "S-2211", "mix 4": "S-2207", "mix 5": "S-2211", "mix 6": "S-2212"}, got)
+	assert.Empty(t, m["short"])
+
+	m = planned(t, exitHold, "job-first-wish.yaml", "--stock", "stock.csv")
+	shaped(t, "plan", agreed, m)
+	require.Len(t, m["short"], 1)
+	x := m["short"].([]any)[0].(map[string]any)
+	assert.Equal(t, "low-adhesion-2", x["class"])
+	assert.Equal(t, 2.0, x["on-hold"])
 }
 
 func TestInfeasiblePlanJSONSaysBecauseAndFixes(t *testing.T) {

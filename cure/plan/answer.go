@@ -5,6 +5,7 @@ import (
 
 	"beadline/cure"
 	"beadline/cure/plan/job"
+	"beadline/cure/plan/solve"
 )
 
 // Plan is the answer. Where the job's wish cannot be met, Infeasible says why, and
@@ -17,7 +18,10 @@ type Plan struct {
 	Ready       time.Time // earliest found
 	Bound       time.Time // no plan is earlier
 	Proven      bool      // Ready is Bound: no plan is earlier
-	ProvenGoals []string
+	ProvenGoals []string  // reached as far as can be, in order: see Goals
+	Stopped     bool      // the search was stopped by the clock: another run may find another plan
+	BeginBy     time.Time // nobody need begin before this to be ready by Until, if all is planned again
+	Until       time.Time // what latest times and slack are counted to: ready-by if that can be met, else Ready
 
 	Joints    []Joint
 	Gates     []Gate
@@ -25,19 +29,26 @@ type Plan struct {
 	Tasks     []Task // in order of start
 	Renew     []job.Item
 	Materials []Material
-	Batches   []Batch // filled in by whoever knows the shelf
 	HeldBy    []Share
 
 	Assumptions []string
 	Classes     []string          // ids used, sorted
 	Chosen      map[string]string // joint → class
 	Air         *cure.History
+	Spread      *Spread // filled in by whoever has it played (Play); nil: it was not
 
 	HeldInWords []string // what holds the ready time, in one or two sentences
 
-	made   *built   // the way that was found
-	failed []*built // the ways that were not
+	from   *built   // what was found, in the ways that were taken
+	made   *built   // the same among all the ways there were
+	failed []*built // the ways where nothing was found
 }
+
+// Goals name what a plan is to be good at, the first first: ready as early as can be, in
+// the fewest mixes, with the least overtime, each pot standing the shortest before it is
+// used (or, where asked, made as late as can be), and with the fewest changes of hands.
+var Goals = map[solve.Goal]string{solve.ReadyEarly: "ready", solve.LeastCost: "mixes", solve.LeastSpare: "overtime",
+	solve.LatestCost: "late-mixes", solve.Fresh: "fresh-mixes", solve.SameHands: "same-hands"}
 
 // Joint is the row of the table that people work to.
 type Joint struct {
@@ -53,6 +64,16 @@ type Joint struct {
 	ByWitness  bool // tack-free and later only with a reading of the witness cup
 	Heated     bool
 	Lines      []Line
+	Sittings   []Sitting // in order
+}
+
+// Sitting is a stretch of wet work at a joint: layers laid one after the other while it
+// is open before people. A layer that waits for one before it begins the next.
+type Sitting struct {
+	First, Last int       // the layers, by index
+	From        time.Time // its first pot is started, or its first sealant laid where it comes ready to use
+	To          time.Time // last sealant laid and last fastener torqued wet
+	TackFree    time.Time // all of it, not before; zero: not within the air history
 }
 
 // Window is when the fasteners that sit in one pot are torqued.
@@ -112,6 +133,7 @@ type Task struct {
 	Who        []string
 	Start, End time.Time
 	Labour     time.Duration // hands-on time times people
+	Slack      time.Duration // how much later it may start, people and order as planned, with the job ready by Until
 }
 
 // Material is what one class needs in all.
@@ -121,14 +143,6 @@ type Material struct {
 	ML    float64 // waste included; 0: no amounts stated
 	Grams float64
 	Part  bool // some beads have no amount stated
-}
-
-// Batch is what the shelf says of a batch that the job names for a joint.
-type Batch struct {
-	Joint, Batch string
-	Verdict      string // use, hold or reject
-	Reason       string
-	On           time.Time // the day that decides: the last it is mixed on, if it is good
 }
 
 // Share is a part of the way to the ready time.

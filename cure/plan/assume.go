@@ -23,7 +23,7 @@ func (b *built) assume() []string {
 		}
 	}
 	for k := range b.j.Joints {
-		b.assumeFor(b.joints[b.j.Joints[k].ID], add)
+		b.assumeFor(b.only(b.j.Joints[k].ID), add)
 	}
 	var out []string
 	for _, text := range said {

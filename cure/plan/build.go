@@ -15,18 +15,21 @@ import (
 // built is one way to do the job, laid out for the search.
 type built struct {
 	j     *job.Job
-	v     variant
+	w     ways
 	air   *cure.History
 	m     solve.Model
 	tasks []Task // by model task; milestones have no Kind
 	feels map[string]*feel
 
-	joints map[string]*jointNodes
+	horizon   time.Duration
+	with      []solve.Pick // the ways that what is being laid out belongs to
+	questions []question   // by choice of the model
+
+	joints map[string][]*jointNodes // each way to do it
 	access map[string]int
 	checks map[string]int
 	gates  map[string]int
 	covers int // -1: none
-	groups []*group
 	pots   []*pot
 	spans  []solve.Window // shifts with their breaks bridged
 	fine   int            // ticks until the last reading of the air
@@ -34,6 +37,7 @@ type built struct {
 	classes   map[string]*cure.Class
 	obstacles []obstacle
 	beyond    bool // a longer horizon may help
+	sole      bool // it holds every way that the job leaves
 	answer    solve.Answer
 }
 
@@ -41,13 +45,16 @@ type built struct {
 type obstacle struct {
 	joint string
 	text  string
-	later bool // other air, later on, may lift it
+	later bool         // other air, later on, may lift it
+	with  []solve.Pick // the ways that it stands in the way of; nil: all
 }
 
 // jointNodes are a joint's places in the model.
 type jointNodes struct {
 	j         *job.Joint
+	with      []solve.Pick // the ways it belongs to
 	class     string
+	heated    bool
 	work      []int   // tasks of the people who are not its inspectors
 	examine   []int   // inspections before sealing
 	first     []int   // mixes and lays that wait for the joint's after:
@@ -55,9 +62,8 @@ type jointNodes struct {
 	finals    [][]int // by layer: the tasks whose end its cure counts from
 	feels     []*feel // by layer
 	groups    []*group
-	parts     [][]portion // by layer
-	least     [][]portion // by layer: with the fewest pots
-	heat      int         // -1: none
+	parts     [][][]portion // by layer: for each number of pots, what each does
+	heat      int           // -1: none
 	node      map[cure.Milestone]int
 	inspect   int
 	torque    []int
@@ -79,7 +85,7 @@ type pot struct {
 
 func (b *built) add(t Task, dur time.Duration, crew int, skill string) int {
 	n := len(b.m.Tasks)
-	b.m.Tasks = append(b.m.Tasks, solve.Task{Name: t.ID, Duration: ticks(dur), Crew: crew, Skill: skill})
+	b.m.Tasks = append(b.m.Tasks, solve.Task{Name: t.ID, Duration: ticks(dur), Crew: crew, Skill: skill, If: b.with})
 	b.tasks = append(b.tasks, t)
 	return n
 }
@@ -97,11 +103,11 @@ func (b *built) notLater(from int, fa solve.End, to int, fn solve.Func, what str
 // ticks rounds a duration up to the grid.
 func ticks(d time.Duration) int { return int((d + tick - 1) / tick) }
 
-// build lays one way out. feels holds what sealant feels at the places of this job,
-// in this air and horizon; ways share it, for its lines are dear to work out.
-func build(in Input, v variant, air *cure.History, h time.Duration, feels map[string]*feel) (*built, error) {
-	b := &built{j: in.Job, v: v, air: air, classes: in.Classes, covers: -1,
-		feels: feels, joints: map[string]*jointNodes{},
+// build lays ways out. feels holds what sealant feels at the places of this job, in this
+// air and horizon; ways share it, for its lines are dear to work out.
+func build(in Input, w ways, air *cure.History, h time.Duration, feels map[string]*feel) (*built, error) {
+	b := &built{j: in.Job, w: w, air: air, classes: in.Classes, covers: -1, horizon: h,
+		feels: feels, joints: map[string][]*jointNodes{},
 		access: map[string]int{}, checks: map[string]int{}, gates: map[string]int{}}
 	b.m.Horizon = ticks(h)
 	for _, log := range in.Logs {
@@ -111,15 +117,36 @@ func build(in Input, v variant, air *cure.History, h time.Duration, feels map[st
 	}
 	b.people()
 	for k := range b.j.Joints {
-		if err := b.joint(&b.j.Joints[k]); err != nil {
-			return nil, err
+		j := &b.j.Joints[k]
+		all := w.joint[j.ID]
+		c := b.choose(len(all), question{joint: j.ID}, j.ID)
+		for i, x := range all {
+			if err := b.under(c, i, func() error { return b.joint(j, x) }); err != nil {
+				return nil, err
+			}
 		}
 	}
 	if err := b.sharePots(); err != nil {
 		return nil, err
 	}
 	b.closing()
+	b.bar()
 	return b, b.tie()
+}
+
+// bar keeps the search from ways that an obstacle stands in; one that stands in all of
+// them is left for the caller.
+func (b *built) bar() {
+	for _, o := range b.obstacles {
+		if len(o.with) > 0 {
+			b.m.Bars = append(b.m.Bars, o.with)
+		}
+	}
+}
+
+// hinder notes an obstacle to the ways that are being laid out.
+func (b *built) hinder(joint, text string, later bool) {
+	b.obstacles = append(b.obstacles, obstacle{joint, text, later, b.with})
 }
 
 // feelOf makes, or finds, what a layer's sealant feels.
@@ -137,7 +164,7 @@ func (b *built) feelOf(j *job.Joint, l *job.Layer, classID string) *feel {
 	if f, ok := b.feels[key]; ok {
 		return f
 	}
-	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, fine: b.fine, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[string]solve.Func{}}
+	f := &feel{class: b.classes[classID], warmC: warm, margin: b.j.AirMargin, fine: b.fine, start: b.j.Start, last: b.m.Horizon, worked: b.worked, fns: map[lineKey]solve.Func{}}
 	f.site = cure.Site{Air: b.air, Bead: bd, PotC: b.j.Mixing.RoomC + b.j.Mixing.AddsC, PotSet: true}
 	if part.Set {
 		f.site.Part = cure.Part{Tau: part.Tau, AtC: part.AtC}
@@ -148,9 +175,9 @@ func (b *built) feelOf(j *job.Joint, l *job.Layer, classID string) *feel {
 
 // joint lays one joint out: preparation, warming, layers in sittings, heat and
 // inspection.
-func (b *built) joint(j *job.Joint) error {
-	n := &jointNodes{j: j, class: b.v.class[j.ID], heat: -1, node: map[cure.Milestone]int{}, torqueLyr: wetLayer(j)}
-	b.joints[j.ID] = n
+func (b *built) joint(j *job.Joint, w way) error {
+	n := &jointNodes{j: j, with: b.with, class: w.class, heated: w.heat, heat: -1, node: map[cure.Milestone]int{}, torqueLyr: wetLayer(j)}
+	b.joints[j.ID] = append(b.joints[j.ID], n)
 	prep := b.prepare(j, n)
 	last := -1
 	if len(prep) > 0 {
@@ -243,9 +270,9 @@ func (b *built) prepFits(n *jointNodes) error {
 	var lay time.Duration // the layers of the first sitting, one after the other
 	first := n.sittings()[0]
 	for k := first.from; k < first.to; k++ {
-		lay += n.parts[k][0].lay
+		lay += n.parts[k][0][0].lay
 		if n.wet(k) && k+1 < first.to {
-			lay += n.parts[k][0].torque
+			lay += n.parts[k][0][0].torque
 		}
 	}
 	for i, p := range j.Prepare {

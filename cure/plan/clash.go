@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"beadline/cure/plan/job"
 	"beadline/cure/plan/solve"
 )
 
@@ -40,7 +39,7 @@ func (b *built) clashOf(wish int, stop func() bool) *clash {
 	if q.ask(all) != solve.Infeasible {
 		return nil
 	}
-	c := &clash{proven: true, minimal: true, here: !b.onlyWay()}
+	c := &clash{proven: true, minimal: true, here: !b.sole}
 	set := q.explain(nil, false, all)
 	slices.Sort(set)
 	c.proven = q.ask(set) == solve.Infeasible
@@ -136,16 +135,6 @@ func (c *clash) where() string {
 		return " in the classes and mixes planned here"
 	}
 	return ""
-}
-
-// onlyWay reports whether the model holds every way of doing the job: every class, heat and
-// number of pots that it leaves open.
-func (b *built) onlyWay() bool {
-	if len(b.m.Choices) > 0 {
-		return true
-	}
-	return !slices.ContainsFunc(b.j.Joints, func(j job.Joint) bool { return len(j.Classes) > 1 || j.Heat != nil }) &&
-		!slices.ContainsFunc(b.groups, func(g *group) bool { return !g.whole && g.n < g.most })
 }
 
 // known says what dropping one of the set does, as far as it is proven.

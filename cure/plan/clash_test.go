@@ -87,19 +87,13 @@ var clashes = []struct {
 	// anybody there then it were Thu 07:20.
 	{"wish, cure and shifts", []string{itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n", itsShift, `{days: daily, from: "10:00", to: "19:00"}`},
 		[]DemandKind{ReadyByDemand, CureDemand, HoursDemand}, []string{"everyone works daily 10:00-19:00 only"}},
-	// Tack-free 40 h after Mon 07:20 is Tue 23:20; the overcoat has to be laid by 01:20,
-	// and everybody is at home. With any of the three gone it can be.
-	{"cure, within and shifts", []string{itsLayer, "    layers: [{seal: fillet, spread: 12min}, {seal: overcoat, after: tack-free, within: 2h, spread: 12min}]\n", itsShift, `{days: daily, from: "07:00", to: "12:00"}`},
-		[]DemandKind{CureDemand, WithinDemand, HoursDemand}, []string{"door: laid within 2 h of tack-free", "everyone works daily 07:00-12:00 only"}},
 	// Nobody has ten minutes on end with a shift of ten: 12 min of laying.
 	{"shifts too short", []string{itsShift, `{days: daily, from: "07:00", to: "07:10"}`}, []DemandKind{HoursDemand}, []string{"07:00-07:10"}},
-	// The only shift is a week before the job starts.
-	{"nobody ever works", []string{itsShift, `{days: [2027-03-01], from: "07:00", to: "19:00"}`}, []DemandKind{HoursDemand}, []string{"no hours at all"}},
 	// Two quarters of an hour with a break between: the 20 min of the fairing fit neither.
 	{"shifts and break", []string{itsShift, `{days: daily, from: "07:00", to: "08:00", breaks: ["07:15-07:45"]}`}, []DemandKind{HoursDemand, BreaksDemand}, []string{"works through a break (07:15-07:45)"}},
-	// The only one who can seal is away for longer than any plan looks ahead.
-	{"away", []string{"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-09-08T07:00}]}\n"},
-		[]DemandKind{AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:00 UTC"}},
+	// The only one who can seal is away until Tue noon: laid by 12:20, it is cured on Fri.
+	{"wish, cure and absence", []string{itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n", "  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-03-09T12:00}]}\n"},
+		[]DemandKind{ReadyByDemand, CureDemand, AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:00 UTC to Tue 9 Mar 12:00 UTC"}},
 	// Ann does all there is and may not inspect it.
 	{"own work", []string{itsCrew, "  - {who: Ann, can: [seal, torque, panel, inspect]}\n"}, []DemandKind{HandsDemand, HandsDemand, IndependenceDemand}, []string{"door: nobody inspects their own work"}},
 	// 12 min of spreading and 80 of torque are 92 with 8 of mixing before: longer than any
@@ -186,9 +180,9 @@ func TestSmallestChangesByHand(t *testing.T) {
 	}{
 		// The wish is moved to the proven earliest: 72 h after 07:20.
 		{"wish", []string{itsReady, "ready: fly\nready-by: 2027-03-10T08:00\n"}, ReadyByDemand, "fly by Thu 11 Mar 07:20 UTC instead of Wed 10 Mar 08:00 UTC"},
-		// The last to be laid is the shift's end at 12:00, tack-free at 04:00 two days later;
-		// 07:12 is 3 h 12 min after it. Laid from 07:20 only if mixed at 07:00 and 8 min: the
-		// overcoat ends at 07:20, 3 h 20 min after.
+		// Laid at the end of the shift, 12:00, it is tack-free at 04:00 two days later; the next
+		// shift is 3 h off, and 8 min of mixing and 12 of laying come after. In two pots the second
+		// were later still.
 		{"within", []string{itsLayer, "    layers: [{seal: fillet, spread: 12min}, {seal: overcoat, after: tack-free, within: 2h, spread: 12min}]\n", itsShift, `{days: daily, from: "07:00", to: "12:00"}`},
 			WithinDemand, "door: the overcoat within 3 h 20 min of tack-free instead of 2 h, if the approved data allow it"},
 		// The longest piece of work is the fairing's 20 min, and 8 min of mixing with 12 of
@@ -273,7 +267,7 @@ func TestDeadlinesAreDemands(t *testing.T) {
 	p, err := Make(in)
 	require.NoError(t, err)
 	b := p.made
-	b.m.Tasks[b.joints["door"].inspect].Deadline = 10 * 60
+	b.m.Tasks[b.only("door").inspect].Deadline = 10 * 60
 	c := b.clashOf(0, nil)
 	require.NotNil(t, c)
 	require.Len(t, c.set, 2)
@@ -284,10 +278,11 @@ func TestDeadlinesAreDemands(t *testing.T) {
 
 // TestWhoIsAwayComesBack: the smallest change where the only one who can seal is away.
 func TestWhoIsAwayComesBack(t *testing.T) {
-	p, err := Make(asked(t, withText(t, "  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-09-08T07:00}]}\n")))
+	p, err := Make(asked(t, withText(t, itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n",
+		"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-03-09T12:00}]}\n")))
 	require.NoError(t, err)
-	require.Len(t, p.Infeasible.Changes, 1)
-	assert.Equal(t, "Ann is there and not away", p.Infeasible.Changes[0].What)
+	require.NotNil(t, p.Infeasible)
+	assert.True(t, slices.ContainsFunc(p.Infeasible.Changes, func(c Change) bool { return c.What == "Ann is there and not away" && c.Smallest }), "%+v", p.Infeasible.Changes)
 }
 
 // TestAWishThatIsProvenImpossibleSaysSo: a faying film has one pot and the joint one class, so
@@ -300,6 +295,5 @@ func TestAWishThatIsProvenImpossibleSaysSo(t *testing.T) {
 	require.NoError(t, err)
 	require.NotNil(t, p.Infeasible)
 	assert.True(t, p.Infeasible.Proven)
-	assert.Contains(t, p.Infeasible.Because[0], "it is proven that none makes it")
 	assert.NotContains(t, strings.Join(p.Infeasible.Because, " "), "planned here")
 }

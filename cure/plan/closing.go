@@ -30,8 +30,10 @@ func (b *built) closing() {
 		b.covers = b.add(Task{ID: fmt.Sprintf("account for %d %s", len(b.j.Covers), plural(len(b.j.Covers), "cover", "covers")), Kind: TaskKind(verify.Covers)}, d, 1, b.anySkill())
 		b.m.Tasks[b.covers].Late = true
 		for k := range b.j.Joints {
-			for _, t := range b.joints[b.j.Joints[k].ID].laid {
-				b.after(t, b.covers)
+			for _, n := range b.joints[b.j.Joints[k].ID] {
+				for _, t := range n.laid {
+					b.after(t, b.covers)
+				}
 			}
 		}
 	}
@@ -60,16 +62,17 @@ func (b *built) anySkill() string {
 func (b *built) tie() error {
 	for k := range b.j.Joints {
 		j := &b.j.Joints[k]
-		n := b.joints[j.ID]
-		for _, r := range j.After {
-			for _, t := range n.first {
-				if err := b.wait(r, t, fmt.Sprintf("%s:%d", b.j.File, j.Line)); err != nil {
-					return err
+		for _, n := range b.joints[j.ID] {
+			for _, r := range j.After {
+				for _, t := range n.first {
+					if err := b.wait(r, t, fmt.Sprintf("%s:%d", b.j.File, j.Line)); err != nil {
+						return err
+					}
 				}
 			}
-		}
-		for _, off := range j.HiddenBy {
-			b.hide(n, off)
+			for _, off := range j.HiddenBy {
+				b.hide(n, off)
+			}
 		}
 	}
 	if err := b.tieAccess(); err != nil {
@@ -107,7 +110,7 @@ func (b *built) tieAccess() error {
 		}
 		t := b.access[a.Off]
 		for _, id := range a.Hides {
-			if n := b.joints[id]; n != nil {
+			for _, n := range b.joints[id] {
 				b.hide(n, a.Off)
 			}
 		}
@@ -158,13 +161,14 @@ func (b *built) tieGates() error {
 func (b *built) wait(r job.Ref, task int, where string) error {
 	switch r.Kind {
 	case job.RefMilestone:
-		n := b.joints[r.ID]
-		if err := b.milestone(n, r.Milestone, where); err != nil {
-			return err
-		}
-		b.after(n.node[r.Milestone], task)
-		for _, t := range n.lateTorque() { // a gasket is no joint before it is torqued
-			b.after(t, task)
+		for _, n := range b.joints[r.ID] {
+			if err := b.milestone(n, r.Milestone, where); err != nil {
+				return err
+			}
+			b.after(n.node[r.Milestone], task)
+			for _, t := range n.lateTorque() { // a gasket is no joint before it is torqued
+				b.after(t, task)
+			}
 		}
 	case job.RefCheck:
 		b.after(b.checks[r.ID], task)

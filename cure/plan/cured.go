@@ -13,7 +13,7 @@ import (
 func (b *built) afterCure(n *jointNodes) error {
 	j := n.j
 	where := fmt.Sprintf("%s:%d", b.j.File, j.Line)
-	heated := b.v.heat[j.ID]
+	heated := n.heated
 	if heated && j.Heat.From == job.HeatAfterFlashOff { // then tack-free is reached in the heat
 		if err := b.heat(n); err != nil {
 			return err
@@ -45,7 +45,10 @@ func (b *built) milestone(n *jointNodes, m cure.Milestone, where string) error {
 	if _, ok := n.node[m]; ok {
 		return nil
 	}
+	had := b.with
+	b.with = n.with // it may be asked for from outside
 	t := b.add(Task{ID: n.j.ID + " " + m.String(), Joint: n.j.ID}, 0, 0, "")
+	b.with = had
 	for k := range cure.NumMilestones { // what comes later in the life of a mix is never earlier
 		if o, ok := n.node[k]; ok && k < m {
 			b.after(o, t)
@@ -96,7 +99,7 @@ func (b *built) heat(n *jointNodes) error {
 		switch {
 		case ch == nil:
 			return b.refuse(n, fmt.Sprintf("class %s states no accelerated cure", f.class.ID))
-		case h.ToC > ch.MaxC && !b.v.chosen:
+		case h.ToC > ch.MaxC && !b.chosen():
 			return fmt.Errorf("%s:%d: joint %s: heat to %g C, but class %s may be heated to %g C at most; write to: %gC or less", b.j.File, h.Line, n.j.ID, h.ToC, f.class.ID, ch.MaxC, ch.MaxC)
 		case h.ToC > ch.MaxC:
 			return b.refuse(n, fmt.Sprintf("class %s may be heated to %g C at most, not to %g C", f.class.ID, ch.MaxC, h.ToC))
@@ -117,6 +120,6 @@ func (b *built) heat(n *jointNodes) error {
 
 // refuse notes a demand of the job that rules this way out.
 func (b *built) refuse(n *jointNodes, text string) error {
-	b.obstacles = append(b.obstacles, obstacle{joint: n.j.ID, text: n.j.ID + ": " + text})
+	b.hinder(n.j.ID, n.j.ID+": "+text, false)
 	return nil
 }

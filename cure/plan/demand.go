@@ -225,6 +225,9 @@ func (b *built) takes(ks []int) (at, long int) {
 			t = b.spans[0].From
 		}
 		if s := b.answer.Schedule; s != nil {
+			if s.Start[l.From] < 0 {
+				continue // in another way
+			}
 			t = s.Time(l.From, l.FromAt)
 		}
 		v := l.Fn.At(t)
@@ -238,16 +241,29 @@ func (b *built) takes(ks []int) (at, long int) {
 	return at, long
 }
 
+// nodes are all joints in all their ways.
+func (b *built) nodes() []*jointNodes {
+	var out []*jointNodes
+	for k := range b.j.Joints {
+		out = append(out, b.joints[b.j.Joints[k].ID]...)
+	}
+	return out
+}
+
+// has reports whether a task is one of this way to do the joint.
+func (n *jointNodes) has(t *solve.Task, x *Task) bool {
+	return x.Joint == n.j.ID && !slices.ContainsFunc(n.with, func(p solve.Pick) bool { return !slices.Contains(t.If, p) })
+}
+
 // windowDemands are the hours in which a class may be laid, joint by joint.
 func (b *built) windowDemands() []demand {
 	var out []demand
-	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+	for _, n := range b.nodes() {
 		for i, f := range n.feels {
 			var ts []int
 			for t := range b.tasks {
 				x := &b.tasks[t]
-				if x.Kind == TaskKind(verify.Lay) && x.Joint == n.j.ID && x.Layer == i && b.m.Tasks[t].Within != nil {
+				if x.Kind == TaskKind(verify.Lay) && x.Layer == i && n.has(&b.m.Tasks[t], x) && b.m.Tasks[t].Within != nil {
 					ts = append(ts, t)
 				}
 			}
@@ -288,11 +304,10 @@ func (b *built) withinDemands() []demand {
 		}
 		out = append(out, demand{Demand{WithinDemand, what}, dropLags(ks), b.withinKnob(ks)})
 	}
-	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+	for _, n := range b.nodes() {
 		var ts []int
 		for t := range b.tasks {
-			if b.tasks[t].Kind == TaskKind(verify.Warm) && b.tasks[t].Joint == n.j.ID {
+			if b.tasks[t].Kind == TaskKind(verify.Warm) && n.has(&b.m.Tasks[t], &b.tasks[t]) {
 				ts = append(ts, t)
 			}
 		}
@@ -328,8 +343,7 @@ func (b *built) crewDemands() []demand {
 		out = append(out, demand{Demand{HandsDemand, fmt.Sprintf("only %d can %s (%s), each one thing at a time", len(who), s, strings.Join(who, ", "))},
 			func(l *loose) { l.enough = append(l.enough, s) }, b.handsKnob(s)})
 	}
-	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+	for _, n := range b.nodes() {
 		var ts []int
 		for _, t := range append(slices.Clone(n.examine), n.inspect) {
 			if len(b.m.Tasks[t].NotBy) > 0 {
@@ -353,11 +367,13 @@ func (b *built) crewDemands() []demand {
 
 // milestoneOf finds the joint, layer and milestone that a wait is for.
 func (b *built) milestoneOf(k int, what string) (n *jointNodes, layer int, m cure.Milestone, ok bool) {
-	from := &b.tasks[b.m.Lags[k].From]
-	n = b.joints[from.Joint]
-	if n == nil {
+	from := b.m.Lags[k].From
+	ways := b.joints[b.tasks[from].Joint]
+	i := slices.IndexFunc(ways, func(n *jointNodes) bool { return n.has(&b.m.Tasks[from], &b.tasks[from]) })
+	if i < 0 {
 		return nil, 0, 0, false
 	}
+	n = ways[i]
 	for layer := range n.j.Layers {
 		for m, is := range becoming {
 			if is != "" && strings.HasPrefix(what, fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[layer].Seal, is)) && (what == fmt.Sprintf("%s: %s %s", n.j.ID, n.j.Layers[layer].Seal, is) || strings.HasSuffix(what, ", heated")) {

@@ -19,10 +19,10 @@ type change struct {
 	apply func(Input) Input
 }
 
-// Fixes are searched with fewer schedules than the plan, and combined at most so
-// deep: what takes four changes at once is no fix.
+// Fixes are searched less far than the plan, and combined at most so deep: what takes
+// four changes at once is no fix.
 const (
-	fixSteps   = 60
+	fixSteps   = 2000
 	fixDeep    = 3
 	fixClasses = 4 // other classes tried for one joint
 )
@@ -42,6 +42,9 @@ func fixes(in Input, p *Plan) []Fix {
 		var tried []Fix
 		var helped []change
 		for _, c := range changes(base, cur) {
+			if in.Stop != nil && in.Stop() {
+				break
+			}
 			changed := c.apply(base)
 			q, err := makeOnce(changed)
 			if err != nil || !q.Found || len(q.Faults(changed)) > 0 {

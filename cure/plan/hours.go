@@ -19,6 +19,11 @@ func (b *built) people() {
 				q.Work = append(q.Work, x)
 			}
 		}
+		for _, w := range b.j.Overtime(p, until) {
+			if x, ok := b.window(w); ok {
+				q.Spare = append(q.Spare, x)
+			}
+		}
 		b.m.People = append(b.m.People, q)
 	}
 	whole := *b.j

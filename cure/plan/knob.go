@@ -50,7 +50,7 @@ type place struct{ joint, layer int }
 func (b *built) layersOf(pt *pot) []place {
 	var out []place
 	for k := range b.j.Joints {
-		n := b.joints[b.j.Joints[k].ID]
+		n := b.only(b.j.Joints[k].ID)
 		for i := range n.finals {
 			for t := range b.tasks {
 				x := &b.tasks[t]

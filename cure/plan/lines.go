@@ -28,8 +28,24 @@ type feel struct {
 	start  time.Time
 	last   int              // ticks
 	worked func(t int) bool // whether anybody works at a tick
-	fns    map[string]solve.Func
+	fns    map[lineKey]solve.Func
 }
+
+// lineKey tells the lines of one feel apart, and what each is from the function.
+type lineKey struct {
+	of   lineKind
+	m    cure.Milestone
+	heat float64 // °C of accelerated cure; 0: none
+}
+
+type lineKind uint8
+
+const (
+	potLasts lineKind = iota // not after
+	cures                    // not before
+	likelyAt
+	curesHot // not before, counted from when heat is on
+)
 
 func (f *feel) warmed() bool { return !math.IsNaN(f.warmC) }
 
@@ -47,7 +63,7 @@ func (f *feel) down(t time.Time) int {
 
 // notAfter is the line that a pot mixed at t draws.
 func (f *feel) notAfter(m cure.Milestone) (solve.Func, error) {
-	return f.fn(fmt.Sprint("after ", m), func() (func(int) int, error) {
+	return f.fn(lineKey{of: potLasts, m: m}, func() (func(int) int, error) {
 		if f.warmed() && m == cure.Assembly {
 			c, err := f.site.Course(f.class, m, cure.NotAfter)
 			if err != nil {
@@ -77,7 +93,7 @@ func (f *feel) notAfter(m cure.Milestone) (solve.Func, error) {
 
 // notBefore is the line of a milestone for sealant laid at t.
 func (f *feel) notBefore(m cure.Milestone) (solve.Func, error) {
-	return f.fn(fmt.Sprint("before ", m), func() (func(int) int, error) {
+	return f.fn(lineKey{of: cures, m: m}, func() (func(int) int, error) {
 		if !f.warmed() || f.site.Part.Tau == 0 {
 			p, err := f.site.Progress(f.class, m, cure.NotBefore)
 			if err != nil {
@@ -108,7 +124,7 @@ func (f *feel) notBefore(m cure.Milestone) (solve.Func, error) {
 // likely is when a milestone of sealant laid at t is likely, rounded down: what a
 // window that runs from it counts from.
 func (f *feel) likely(m cure.Milestone) (solve.Func, error) {
-	return f.fn(fmt.Sprint("likely ", m), func() (func(int) int, error) {
+	return f.fn(lineKey{of: likelyAt, m: m}, func() (func(int) int, error) {
 		c, err := f.site.Course(f.class, m, cure.Likely)
 		if err != nil {
 			return nil, err
@@ -129,7 +145,7 @@ func (f *feel) heated(m cure.Milestone, toC float64) (solve.Func, error) {
 	if _, _, err := f.class.Curve(m); err != nil {
 		return nil, err
 	}
-	return f.fn(fmt.Sprint("heated ", m), func() (func(int) int, error) {
+	return f.fn(lineKey{of: curesHot, m: m, heat: toC}, func() (func(int) int, error) {
 		c, err := f.site.Course(f.class, m, cure.NotBefore)
 		if err != nil {
 			return nil, err
@@ -171,7 +187,7 @@ func (f *feel) envelope(raw func(int) int) func(int) int {
 	}
 }
 
-func (f *feel) fn(key string, make func() (func(int) int, error)) (solve.Func, error) {
+func (f *feel) fn(key lineKey, make func() (func(int) int, error)) (solve.Func, error) {
 	if fn, ok := f.fns[key]; ok {
 		return fn, nil
 	}
@@ -179,7 +195,7 @@ func (f *feel) fn(key string, make func() (func(int) int, error)) (solve.Func, e
 	if err != nil {
 		return nil, err
 	}
-	fn := solve.NewCalls(g)
+	fn := solve.NewCalls(g).Dear(envelopeStep)
 	f.fns[key] = fn
 	return fn, nil
 }

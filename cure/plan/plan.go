@@ -28,15 +28,35 @@ type Input struct {
 	Others  []*cure.Class          // that may be proposed instead
 	Logs    map[string][]cure.Sample
 
-	Steps int         // schedules tried at most; 0: solve.DefaultSteps
-	Stop  func() bool // ends the search with the best so far
-	Brief bool        // no latest times, no bound and no fixes: the ready time only
+	Steps int            // conflicts the search may meet at most; 0: no limit
+	Stop  func() bool    // asked now and then; true ends the search with the best so far
+	Tell  func(Progress) // told of every better plan and bound while the search runs
+	Brief bool           // no latest times and no fixes: the ready time only
+	Late  bool           // pots as late as the ready time lets them; else the work early, and each pot just before it
 
 	within time.Duration // only plans ready within this are of interest; 0: any
 	exists bool          // any plan at all will do
 	lean   bool          // no latest times
 	memory *memory       // of lines worked out before; nil: none
 	below  int           // only plans ready before this tick are of interest; 0: any
+}
+
+// Progress is how far the search for a plan has come.
+type Progress struct {
+	Found bool
+	Ready time.Time // of the best plan so far
+	Bound time.Time // no plan is ready before this
+	Tries int       // conflicts met
+}
+
+// tell passes on what the search tells, in the job's time.
+func (in Input) tell(b *built) func(solve.Progress) {
+	if in.Tell == nil {
+		return nil
+	}
+	return func(p solve.Progress) {
+		in.Tell(Progress{p.Found, b.at(p.Ready), b.at(p.Bound), p.Tries})
+	}
 }
 
 // horizons are tried in turn: a short history is quick, a cold hangar needs a long
@@ -101,19 +121,24 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	vs, err := variants(in)
+	lists, err := waysOf(in.Job)
 	if err != nil {
 		return nil, false, err
 	}
 	var best *built
 	var failed []*built
 	feels := in.feels(h)
-	for _, v := range vs {
-		b, err := build(in, v, air, h, feels)
+	proven, bound := true, solve.Never
+	for _, w := range lists {
+		b, err := build(in, w, air, h, feels)
 		if err != nil {
 			return nil, false, err
 		}
+		b.sole = len(lists) == 1
 		b.solve(in)
+		if b.answer.Status != solve.Infeasible && len(b.obstacles) == 0 {
+			bound, proven = min(bound, b.answer.Bound), proven && b.answer.Status == solve.Optimal
+		}
 		switch {
 		case b.answer.Schedule == nil:
 			failed = append(failed, b)
@@ -125,137 +150,34 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 	if best == nil {
 		return unplanned(failed), beyond, nil
 	}
-	best = best.divideMore(in)
-	p := best.read(in)
-	if in.Brief {
-		return p, false, nil
-	}
-	bound, err := bound(in, vs, best)
-	if err != nil {
+	whole := best
+	if best, err = whole.alone(in); err != nil {
 		return nil, false, err
 	}
+	p := best.read(in, whole)
+	p.made = whole
 	p.Bound = best.at(min(bound, best.answer.Ready))
-	p.Proven = bound >= best.answer.Ready
+	p.Proven = proven || bound >= best.answer.Ready
+	p.Stopped = !p.Proven && in.Stop != nil && in.Stop()
 	return p, false, nil
 }
 
-// bound is an instant before which no plan is ready, whichever way is chosen and
-// however many of the pots that a plan may have are made: each way with its pots as
-// small as they can be, and no wait for a person. The smaller the pots, the sooner
-// each of them is done.
-func bound(in Input, vs []variant, best *built) (int, error) {
-	least := solve.Never
-	for _, v := range vs {
-		b, err := build(in, v.smallest(), best.air, time.Duration(best.m.Horizon)*tick, best.feels)
-		if err != nil {
-			return 0, err
-		}
-		if t, ok := solve.Bound(&b.m); ok {
-			least = min(least, t)
-		}
-	}
-	return least, nil
-}
-
-// smallest is the way with every layer in as many pots as a plan may give it.
-func (v variant) smallest() variant {
-	v.finest = true
-	return v
-}
-
-// variant is one way through the choices a job leaves.
-type variant struct {
-	class map[string]string // joint → class id
-	heat  map[string]bool   // joint → heated
-	extra map[string]int    // pot group → pots beyond the fewest
-
-	chosen bool // the job leaves a choice of classes
-	finest bool // every group in as many pots as it may have, for the bound
-}
-
-// maxVariants bounds how many ways are planned in full.
-const maxVariants = 64
-
-// variants lists the ways: each joint's classes, with and without its heat.
-func variants(in Input) ([]variant, error) {
-	out := []variant{{class: map[string]string{}, heat: map[string]bool{}, extra: map[string]int{}}}
-	for k := range in.Job.Joints {
-		j := &in.Job.Joints[k]
-		var next []variant
-		for _, v := range out {
-			classes := j.Classes
-			if len(classes) == 0 {
-				classes = []string{""}
-			}
-			for _, c := range classes {
-				w := v.with(j.ID, c, false)
-				w.chosen = v.chosen || len(classes) > 1
-				next = append(next, w)
-				if j.Heat != nil {
-					w = w.with(j.ID, c, true)
-					w.chosen = v.chosen || len(classes) > 1
-					next = append(next, w)
-				}
-			}
-		}
-		out = next
-		if len(out) > maxVariants {
-			return nil, fmt.Errorf("%s:%d: the joints leave more than %d ways to combine classes and heat: name fewer classes", in.Job.File, j.Line, maxVariants)
-		}
-	}
-	return out, nil
-}
-
-func (v variant) with(joint, class string, heat bool) variant {
-	w := variant{class: map[string]string{}, heat: map[string]bool{}, extra: map[string]int{}}
-	for k, c := range v.class {
-		w.class[k] = c
-	}
-	for k, h := range v.heat {
-		w.heat[k] = h
-	}
-	for k, n := range v.extra {
-		w.extra[k] = n
-	}
-	w.class[joint], w.heat[joint], w.chosen = class, heat, v.chosen
-	return w
-}
-
-func (v variant) more(pot string) variant {
-	w := v.with("", "", false)
-	delete(w.class, "")
-	delete(w.heat, "")
-	w.extra[pot]++
-	return w
-}
-
-// better compares two solved ways: ready first, then fewer pots.
+// better compares two solved lists of ways: ready first, then fewer pots.
 func (b *built) better(o *built) bool {
 	if b.answer.Ready != o.answer.Ready {
 		return b.answer.Ready < o.answer.Ready
 	}
-	return len(b.pots) < len(o.pots)
+	return b.potCount() < o.potCount()
 }
 
-// divideMore tries one pot more for each group that may be divided: smaller pots
-// can fit before a break where a big one cannot.
-func (b *built) divideMore(in Input) *built {
-	best := b
-	for _, g := range b.groups {
-		if g.whole || g.n >= g.most || in.Brief {
-			continue
-		}
-		more, err := build(in, b.v.more(g.id), b.air, time.Duration(b.m.Horizon)*tick, b.feels)
-		if err != nil {
-			continue
-		}
-		in.below = best.answer.Ready // with more pots, only what is sooner is better
-		more.solve(in)
-		if more.answer.Schedule != nil && more.better(best) {
-			best = more
+func (b *built) potCount() int {
+	n := 0
+	for _, p := range b.pots {
+		if b.answer.Schedule.Start[p.task] >= 0 {
+			n++
 		}
 	}
-	return best
+	return n
 }
 
 // History lays the job's air out from its start to until. Logs holds the readings

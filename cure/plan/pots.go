@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"beadline/cure"
@@ -13,50 +14,66 @@ import (
 
 // group is the pots that serve one layer, or one named pot.
 type group struct {
-	id    string
-	whole bool // one wet face: never divided
-	n     int  // pots
-	most  int  // no more than this many make sense
+	id     string
+	whole  bool // one wet face: never divided
+	choice int  // of the model: how many pots; −1: none
 }
 
 // morePots is how many pots beyond the fewest a layer may be divided into, where that
 // makes the job ready sooner: each costs a kit and its waste.
 const morePots = 1
 
-// divide works out, for each layer of a joint, how many pots it takes and what each
+// divide works out, for each layer of a joint, how many pots it may take and what each
 // does, and notes what no pot can do.
 func (b *built) divide(n *jointNodes) {
 	j := n.j
-	n.groups, n.parts, n.least = make([]*group, len(j.Layers)), make([][]portion, len(j.Layers)), make([][]portion, len(j.Layers))
+	n.groups, n.parts = make([]*group, len(j.Layers)), make([][][]portion, len(j.Layers))
 	for k := range j.Layers {
 		l, f := &j.Layers[k], n.feels[k]
 		room := b.room(f)
-		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != "", n: 1}
-		count, fewest := units(j, l), 1
-		g.most = 1
+		g := &group{id: fmt.Sprintf("%s/%d", j.ID, k), whole: l.Seal == cure.Faying || l.Mix != ""}
+		count, fewest, most := units(j, l), 1, 1
 		if !g.whole {
 			fewest = b.fewest(n, k, count, room)
-			g.most = min(count, fewest+morePots)
-			g.n = min(g.most, fewest+b.v.extra[g.id])
-			if b.v.finest {
-				g.n = g.most
-			}
+			most = min(count, fewest+morePots)
 		}
-		if l.Mix == "" {
-			b.groups = append(b.groups, g)
+		for pots := fewest; pots <= most; pots++ {
+			n.parts[k] = append(n.parts[k], split(j, l, n.wet(k), count, pots, b.j.Mixing.Waste))
 		}
-		n.groups[k], n.parts[k] = g, split(j, l, n.wet(k), count, g.n, b.j.Mixing.Waste)
-		n.least[k] = n.parts[k]
-		if b.v.finest {
-			n.least[k] = split(j, l, n.wet(k), count, fewest, b.j.Mixing.Waste)
+		n.groups[k], g.choice = g, -1
+		if b.w.extra == nil {
+			g.choice = b.choose(len(n.parts[k]), question{group: g.id}, g.id)
 		}
-		for _, p := range n.parts[k] {
-			if need := b.mixing(f) + p.lay + p.torque; need > room {
-				b.obstacles = append(b.obstacles, obstacle{j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k)), true})
-			}
-			if most, why := b.largest(f); p.ml > most+1e-9 {
-				b.obstacles = append(b.obstacles, obstacle{j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and %s.", j.ID, l.Seal, p.ml, why), false})
-			}
+		b.eachDivision(n, k, func(parts []portion) error {
+			b.fits(n, k, parts, room)
+			return nil
+		})
+	}
+}
+
+// eachDivision lays out each number of pots that a layer may be divided into.
+func (b *built) eachDivision(n *jointNodes, k int, f func([]portion) error) error {
+	g := n.groups[k]
+	if g.choice < 0 {
+		return f(n.parts[k][b.w.extra[g.id]])
+	}
+	for i, parts := range n.parts[k] {
+		if err := b.under(g.choice, i, func() error { return f(parts) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// fits notes what the pots of a layer cannot do.
+func (b *built) fits(n *jointNodes, k int, parts []portion, room time.Duration) {
+	j, l, f := n.j, &n.j.Layers[k], n.feels[k]
+	for _, p := range parts {
+		if need := b.mixing(f) + p.lay + p.torque; need > room {
+			b.hinder(j.ID, tooLong(j, l, f, p, b.mixing(f), room, n.wet(k)), true)
+		}
+		if most, why := b.largest(f); p.ml > most+1e-9 {
+			b.hinder(j.ID, fmt.Sprintf("%s: the %s needs %.0f ml in one pot, waste included, and %s.", j.ID, l.Seal, p.ml, why), false)
 		}
 	}
 }
@@ -80,9 +97,23 @@ func (b *built) layer(n *jointNodes, k int, before []int) (ends, lays []int, err
 	j, l, f := n.j, &n.j.Layers[k], n.feels[k]
 	open, why := f.windows()
 	if open == nil {
-		b.obstacles = append(b.obstacles, obstacle{j.ID, noWindow(j, l, f, why), true})
+		b.hinder(j.ID, noWindow(j, l, f, why), true)
 	}
-	lays, ends, err = b.portions(n, k, before, open)
+	err = b.eachDivision(n, k, func(parts []portion) error {
+		someLays, someEnds, err := b.portions(n, k, parts, before, open)
+		lays, ends = append(lays, someLays...), append(ends, someEnds...)
+		return err
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	wet := n.wet(k)
+	if n.torqueLyr == k && !wet {
+		err = b.addLateTorque(n, k, ends)
+	}
+	if wet {
+		err = b.holdFilms(n, k, ends)
+	}
 	n.finals[k] = ends
 	return ends, lays, err
 }
@@ -157,9 +188,9 @@ func (b *built) fewest(n *jointNodes, k, count int, room time.Duration) int {
 }
 
 // portions adds the tasks of each pot's share.
-func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window) (lays, ends []int, err error) {
+func (b *built) portions(n *jointNodes, k int, parts []portion, before []int, open []solve.Window) (lays, ends []int, err error) {
 	j, l, f, wet := n.j, &n.j.Layers[k], n.feels[k], n.wet(k)
-	for _, p := range n.parts[k] {
+	for _, p := range parts {
 		pt := b.pot(n, l, f)
 		pt.ml += p.ml
 		pt.serves = append(pt.serves, p.words)
@@ -191,13 +222,7 @@ func (b *built) portions(n *jointNodes, k int, before []int, open []solve.Window
 		}
 		lays, ends = append(lays, lay), append(ends, end)
 	}
-	if n.torqueLyr == k && !wet {
-		err = b.addLateTorque(n, k, ends)
-	}
-	if wet {
-		err = b.holdFilms(n, k, ends)
-	}
-	return lays, ends, err
+	return lays, ends, nil
 }
 
 func (n *jointNodes) firstSitting(k int) bool {
@@ -213,7 +238,7 @@ func (n *jointNodes) firstSitting(k int) bool {
 func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
 	if l.Mix != "" {
 		for _, p := range b.pots {
-			if p.id == l.Mix {
+			if p.id == l.Mix && b.within(p) {
 				b.workOn(n, p.task)
 				return p
 			}
@@ -229,37 +254,64 @@ func (b *built) pot(n *jointNodes, l *job.Layer, f *feel) *pot {
 		verb = "open "
 	}
 	p.task = b.add(Task{ID: verb + f.class.ID, Kind: TaskKind(verify.Mix), Joint: n.j.ID, Mix: id}, b.mixing(f), 1, b.j.Mixing.Can)
-	b.m.Tasks[p.task].Late = true
+	b.m.Tasks[p.task].Late, b.m.Tasks[p.task].Cost = true, 1
 	b.pots = append(b.pots, p)
 	b.workOn(n, p.task)
 	return p
 }
 
+// within reports whether a pot is made in the ways that are being laid out.
+func (b *built) within(p *pot) bool {
+	return !slices.ContainsFunc(b.m.Tasks[p.task].If, func(k solve.Pick) bool { return !slices.Contains(b.with, k) })
+}
+
 func (b *built) workOn(n *jointNodes, task int) { n.work = append(n.work, task) }
 
 // sharePots refuses a pot shared by layers of different classes; where the job leaves
-// the class open, only this way is ruled out. A shared pot that is too big for one
-// mixing rules the way out too.
+// the class open, only the ways that would have it are ruled out. A shared pot that is
+// too big for one mixing rules its ways out too.
 func (b *built) sharePots() error {
 	for _, p := range b.pots {
 		if most, why := b.largest(p.feel); !p.auto && p.ml > most+1e-9 {
-			b.obstacles = append(b.obstacles, obstacle{text: fmt.Sprintf("Mix %s needs %.1f ml for all that it serves, waste included, and %s: give its layers mixes of their own.", p.id, p.ml, why)})
+			b.obstacles = append(b.obstacles, obstacle{text: fmt.Sprintf("Mix %s needs %.1f ml for all that it serves, waste included, and %s: give its layers mixes of their own.", p.id, p.ml, why), with: b.m.Tasks[p.task].If})
+		}
+		if p.auto {
+			continue
 		}
 		for k := range b.j.Joints {
-			n := b.joints[b.j.Joints[k].ID]
-			for i := range n.j.Layers {
-				if n.j.Layers[i].Mix != p.id || n.feels[i].class.ID == p.class {
-					continue
+			for _, n := range b.joints[b.j.Joints[k].ID] {
+				if err := b.oneClass(p, n); err != nil {
+					return err
 				}
-				text := fmt.Sprintf("mix %s is %s here and %s elsewhere: one pot holds one class", p.id, n.feels[i].class.ID, p.class)
-				if !b.v.chosen {
-					return fmt.Errorf("%s:%d: %s", b.j.File, n.j.Layers[i].Line, text)
-				}
-				b.obstacles = append(b.obstacles, obstacle{joint: n.j.ID, text: n.j.ID + ": " + text + "."})
 			}
 		}
 	}
 	return nil
+}
+
+// oneClass holds the layers of a joint that share a pot to the class of the pot.
+func (b *built) oneClass(p *pot, n *jointNodes) error {
+	for i := range n.j.Layers {
+		mine := b.m.Tasks[p.task].If
+		if n.j.Layers[i].Mix != p.id || n.feels[i].class.ID == p.class || len(n.with) > 0 && len(mine) > 0 && !slices.Equal(n.with, mine) {
+			continue
+		}
+		text := fmt.Sprintf("mix %s is %s here and %s elsewhere: one pot holds one class", p.id, n.feels[i].class.ID, p.class)
+		if !b.chosen() {
+			return fmt.Errorf("%s:%d: %s", b.j.File, n.j.Layers[i].Line, text)
+		}
+		with := n.with
+		if with == nil {
+			with = mine
+		}
+		b.obstacles = append(b.obstacles, obstacle{joint: n.j.ID, text: n.j.ID + ": " + text + ".", with: with})
+	}
+	return nil
+}
+
+// chosen reports whether the job leaves a choice of classes.
+func (b *built) chosen() bool {
+	return slices.ContainsFunc(b.j.Joints, func(j job.Joint) bool { return len(j.Classes) > 1 })
 }
 
 // potLine holds a task to its pot's line, and to the shift the pot was mixed in: no

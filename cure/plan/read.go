@@ -14,11 +14,11 @@ import (
 
 // solve runs the search, unless an obstacle rules this way out already.
 func (b *built) solve(in Input) {
-	if len(b.obstacles) > 0 {
+	if slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return len(o.with) == 0 }) {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
-	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Exists: in.exists, Below: in.below})
+	a, err := solve.Solve(&b.m, solve.Options{Steps: in.Steps, Stop: in.Stop, Rough: in.Brief, Late: in.Late, Exists: in.exists, Below: in.below, Tell: in.tell(b)})
 	if err != nil {
 		b.obstacles = append(b.obstacles, obstacle{text: err.Error()})
 		return
@@ -27,11 +27,17 @@ func (b *built) solve(in Input) {
 	b.beyond = a.Schedule == nil
 }
 
+// only is the one way to do a joint that a plan takes, or the first of several.
+func (b *built) only(joint string) *jointNodes { return b.joints[joint][0] }
+
 func (b *built) at(t int) time.Time { return b.j.Start.Add(time.Duration(t) * tick) }
 
 // base fills in what a plan has whether or not it was found.
 func (b *built) base() *Plan {
-	p := &Plan{Job: b.j, Air: b.air, Renew: b.j.Renew, Chosen: b.v.class}
+	p := &Plan{Job: b.j, Air: b.air, Renew: b.j.Renew, Chosen: map[string]string{}}
+	for id, all := range b.w.joint {
+		p.Chosen[id] = all[0].class
+	}
 	used := map[string]bool{}
 	for _, pt := range b.pots {
 		used[pt.class] = true
@@ -60,11 +66,22 @@ func unplanned(failed []*built) *Plan {
 }
 
 // read turns the search's answer into a plan.
-func (b *built) read(in Input) *Plan {
+func (b *built) read(in Input, whole *built) *Plan {
 	b.number()
 	p, s := b.base(), b.answer.Schedule
-	p.Found, p.made = true, b
+	p.Found, p.from = true, b
 	p.Ready = b.at(b.answer.Ready)
+	limit := b.limit()
+	p.Until = b.at(limit)
+	slack := make([]int, len(b.tasks))
+	if !in.Brief {
+		slack = solve.Float(&b.m, s, limit)
+		begin, _ := whole.latestStart(limit, in.Stop)
+		p.BeginBy = b.at(begin)
+	}
+	for _, g := range b.answer.Proven {
+		p.ProvenGoals = append(p.ProvenGoals, Goals[g])
+	}
 	for t, task := range b.tasks {
 		if task.Kind == "" {
 			continue
@@ -74,6 +91,7 @@ func (b *built) read(in Input) *Plan {
 			task.Who = append(task.Who, b.m.People[w].Name)
 		}
 		task.Labour = time.Duration(b.m.Tasks[t].Duration*b.m.Tasks[t].Crew) * tick
+		task.Slack = time.Duration(slack[t]) * tick
 		p.Tasks = append(p.Tasks, task)
 	}
 	slices.SortStableFunc(p.Tasks, func(a, c Task) int { return a.Start.Compare(c.Start) })
@@ -138,19 +156,13 @@ func (b *built) number() {
 // be made: the rest of the work planned again behind it, and ready no later.
 func (b *built) mixes(in Input) []Mix {
 	s := b.answer.Schedule
-	limit := b.answer.Ready
-	if by := b.j.ReadyBy; !by.IsZero() {
-		if t := int(by.Sub(b.j.Start) / tick); t >= limit {
-			limit = t
-		}
-	}
-	by := b.latest(in, limit)
+	by := b.latest(in, b.limit())
 	var out []Mix
 	for i, pt := range b.pots {
 		m := Mix{ID: pt.id, Class: pt.class, At: b.at(s.Start[pt.task]), Serves: pt.serves, ML: pt.ml}
 		m.By = b.at(by[i])
 		for k := range b.j.Joints {
-			if b.serves(pt.id, b.joints[b.j.Joints[k].ID]) {
+			if b.serves(pt.id, b.only(b.j.Joints[k].ID)) {
 				m.Joints = append(m.Joints, b.j.Joints[k].ID)
 			}
 		}
@@ -166,6 +178,21 @@ func (b *built) mixes(in Input) []Mix {
 	}
 	slices.SortStableFunc(out, func(a, c Mix) int { return a.At.Compare(c.At) })
 	return out
+}
+
+// limit is what latest times are counted to: the wish, if it can be met, else the ready
+// time.
+func (b *built) limit() int {
+	if by := b.j.ReadyBy; !by.IsZero() {
+		return max(b.answer.Ready, min(int(by.Sub(b.j.Start)/tick), b.m.Horizon))
+	}
+	return b.answer.Ready
+}
+
+// latestStart is the latest tick before which nobody need begin to be ready by limit,
+// whichever ways are taken.
+func (b *built) latestStart(limit int, stop func() bool) (at int, sure bool) {
+	return solve.LatestStart(&b.m, b.answer.Schedule, limit, stop)
 }
 
 // latest is the latest start of each pot that still has the job ready by limit.
@@ -208,7 +235,7 @@ func (b *built) lineOf(task int) int {
 
 // row is a joint's line in the table.
 func (b *built) row(p *Plan, j *job.Joint) Joint {
-	n, s := b.joints[j.ID], b.answer.Schedule
+	n, s := b.only(j.ID), b.answer.Schedule
 	r := Joint{ID: j.ID, Class: n.class, ByWitness: n.witness, Heated: n.heat >= 0}
 	for _, m := range p.Mixes {
 		if b.serves(m.ID, n) && (r.MixBy.IsZero() || m.At.Before(r.MixBy)) {
@@ -249,6 +276,7 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 			r.FlyFrom = l.At
 		}
 	}
+	r.Sittings = b.wetWork(n)
 	for _, t := range n.lateTorque() {
 		end := b.at(s.End[t])
 		r.CloseFrom, r.FlyFrom = latest(r.CloseFrom, end), latest(r.FlyFrom, end)
@@ -318,7 +346,7 @@ func (b *built) flyNeeds(j *job.Joint) cure.Milestone {
 // byWitness reports whether a gate waits for a milestone that only a witness reading
 // tells.
 func (b *built) byWitness(gate string) bool {
-	return slices.ContainsFunc(b.waitsFor(gate), func(r job.Ref) bool { return b.joints[r.ID].witness })
+	return slices.ContainsFunc(b.waitsFor(gate), func(r job.Ref) bool { return b.only(r.ID).witness })
 }
 
 // likely is when the plain curve has the joint there, and what it rests on.

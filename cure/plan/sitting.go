@@ -30,20 +30,25 @@ func (n *jointNodes) sittings() []sitting {
 const holdSlack = time.Hour
 
 // hold is how long the structure is kept warm for a sitting at most: mixing, laying
-// and torque one after the other, and some slack.
-func (b *built) hold(n *jointNodes, x sitting, parts [][]portion) time.Duration {
+// and torque one after the other, in as many pots as there may be, and some slack.
+func (b *built) hold(n *jointNodes, x sitting) time.Duration {
 	d := holdSlack
 	for k := x.from; k < x.to; k++ {
-		for _, p := range parts[k] {
-			d += b.mixing(n.feels[k]) + p.lay + p.torque
+		most := time.Duration(0)
+		for _, parts := range n.parts[k] {
+			sum := time.Duration(0)
+			for _, p := range parts {
+				sum += b.mixing(n.feels[k]) + p.lay + p.torque
+			}
+			most = max(most, sum)
 		}
+		d += most
 	}
 	return d
 }
 
 // dried is how much later a milestone of layer k can come because the structure is
-// kept warm while it cures: warm, its air may be too dry to earn any cure. For the
-// bound it counts with the fewest pots, whose work keeps it warm the shortest.
+// kept warm while it cures: warm, its air may be too dry to earn any cure.
 func (b *built) dried(n *jointNodes, k int, m cure.Milestone) int {
 	if n.j.Warm == nil || !n.feels[k].dries() {
 		return 0
@@ -53,7 +58,7 @@ func (b *built) dried(n *jointNodes, k int, m cure.Milestone) int {
 		own := k >= x.from && k < x.to-1
 		next := x.from > k && n.j.Layers[x.from].After < m
 		if own || next {
-			d += b.hold(n, x, n.least)
+			d += b.hold(n, x)
 		}
 	}
 	return ticks(d)
@@ -101,6 +106,7 @@ func (b *built) sitting(n *jointNodes, x sitting, lastPrep int, prep []int) erro
 				b.lag(g.task, solve.AtEnd, t, solve.AtStart, g.fn, g.what)
 				if g.within > 0 {
 					b.notLater(g.task, solve.AtEnd, t, later{g.likely, int(g.within / tick)}, fmt.Sprintf("%s: laid within %s of %s", j.ID, words(g.within), g.name))
+					b.neverWithin(n, g, t)
 				}
 			}
 			if x.from == 0 {
@@ -110,7 +116,7 @@ func (b *built) sitting(n *jointNodes, x sitting, lastPrep int, prep []int) erro
 		for _, t := range append(ends, lays...) {
 			if warm >= 0 {
 				b.notLater(warm, solve.AtStart, t, solve.NewCalls(b.shiftEnd), j.ID+": the structure is kept warm for one shift only")
-				b.notLater(warm, solve.AtEnd, t, solve.Plus(ticks(b.hold(n, x, n.parts))), j.ID+": the structure is not kept warm longer than the work takes")
+				b.notLater(warm, solve.AtEnd, t, solve.Plus(ticks(b.hold(n, x))), j.ID+": the structure is not kept warm longer than the work takes")
 			}
 		}
 		before = ends
@@ -150,6 +156,14 @@ func (l later) At(t int) int {
 		return v
 	}
 	return v + l.by
+}
+
+// Grid is that of the function that is pushed on.
+func (l later) Grid() int {
+	if g, ok := l.fn.(interface{ Grid() int }); ok {
+		return g.Grid()
+	}
+	return 1
 }
 
 type sittingGate struct {

@@ -48,22 +48,7 @@ func (j *Judge) Batch(r io.Reader, name, batch string) (rows []Checked, warnings
 // the judge's day whatever they say.
 func (j *Judge) BatchOn(l *List, o stock.Options, batch string) (rows []Checked, warnings []string, err error) {
 	o.Today = j.On
-	file, err := stock.Open(l.src, l.size, l.Name, o)
-	if err != nil {
-		return nil, nil, err
-	}
-	var found finding
-	take := func(v stock.Visitor, before int) error {
-		found.add(v.(*finding), before)
-		return nil
-	}
-	warnings, err = file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &finding{batch: batch} }, take)
-	if err == nil {
-		err = found.plainRows(file)
-	}
-	if err == nil {
-		err = l.same()
-	}
+	found, file, warnings, err := findOn(l, o, ofBatch(batch))
 	if err != nil {
 		return nil, nil, err
 	}
@@ -85,18 +70,43 @@ func (j *Judge) BatchOn(l *List, o stock.Options, batch string) (rows []Checked,
 	return rows, warnings, nil
 }
 
-// finding goes through a stretch of a list for the rows of one batch.
+// findOn goes through a list, however long, for the rows of batches that are wanted. The
+// file is given back for a second look.
+func findOn(l *List, o stock.Options, wanted func(batch []byte) bool) (found *finding, file *stock.File, warnings []string, err error) {
+	if file, err = stock.Open(l.src, l.size, l.Name, o); err != nil {
+		return nil, nil, nil, err
+	}
+	found = &finding{}
+	warnings, err = file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &finding{wanted: wanted} }, func(v stock.Visitor, before int) error {
+		found.add(v.(*finding), before)
+		return nil
+	})
+	if err == nil {
+		err = found.plainRows(file)
+	}
+	if err == nil {
+		err = l.same()
+	}
+	return found, file, warnings, err
+}
+
+// ofBatch wants the rows of one batch.
+func ofBatch(batch string) func([]byte) bool {
+	return func(b []byte) bool { return string(b) == batch }
+}
+
+// finding goes through a stretch of a list for the rows that are wanted.
 type finding struct {
-	batch  string
+	wanted func(batch []byte) bool
 	plain  []stock.At // rows to read again
 	rows   []stock.Row
 	bad    []stock.Bad
-	others int // rows of other batches
+	others int // rows that are not wanted
 }
 
 // Plain takes a plain row.
 func (f *finding) Plain(at stock.At, p *stock.Plain) {
-	if string(p.Batch) != f.batch {
+	if !f.wanted(p.Batch) {
 		f.others++
 		return
 	}
@@ -105,7 +115,7 @@ func (f *finding) Plain(at stock.At, p *stock.Plain) {
 
 // Row takes any other row that was understood.
 func (f *finding) Row(at stock.At, r *stock.Row) {
-	if r.Item.Batch != f.batch {
+	if !f.wanted([]byte(r.Item.Batch)) {
 		f.others++
 		return
 	}
@@ -115,10 +125,10 @@ func (f *finding) Row(at stock.At, r *stock.Row) {
 
 // Bad takes a row that was not.
 func (f *finding) Bad(_ stock.At, b *stock.Bad) {
-	switch b.Batch {
-	case f.batch:
+	switch {
+	case f.wanted([]byte(b.Batch)):
 		f.bad = append(f.bad, *b)
-	case "":
+	case b.Batch == "":
 	default:
 		f.others++
 	}

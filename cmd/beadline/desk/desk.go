@@ -10,6 +10,7 @@
 // timeslog.go and timesgaps.go (in air that changes), timesseal.go (when to seal) and
 // degree.go, chart.go (that question for a wall), sensitivity.go (with things changed),
 // picture.go and pictureair.go (what is drawn), fit.go (a data sheet into a class),
-// judge.go (may this be used), batch.go (one batch of a stock list) and flag.go (a
-// whole stock list).
+// judge.go (may this be used), batch.go (one batch of a stock list), flag.go (a whole
+// stock list), job.go (a job with all it rests on) and drawplan.go (what a plan draws from
+// the shelf).
 package desk

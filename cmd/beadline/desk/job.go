@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"beadline/catalog"
 	"beadline/cure"
@@ -17,6 +18,52 @@ type Work struct {
 	Input    plan.Input
 	Cautions []string // of all the classes the job names, general ones first
 	Notes    []string // what was taken for granted in reading the files
+}
+
+// Planned is a plan with all that is shown beside it.
+type Planned struct {
+	*plan.Plan
+	Supply   *Supply
+	Cautions []string
+	Passed   string // what is to be said of a job that starts in the past; "" if it does not
+}
+
+// Passed says that a job starts before now, and what to change; "" if it does not. The
+// plan is one all the same: for looking back, or for a start that is only late.
+func Passed(j *job.Job, now time.Time) string {
+	late := now.Sub(j.Start)
+	if late < time.Minute {
+		return ""
+	}
+	at := func(t time.Time) string { return t.In(j.Zone).Format("Mon 2 Jan 2006 15:04 MST") }
+	say := fmt.Sprintf("The start of the job, %s, was %s ago; now it is %s. What the plan has before now cannot be done any more.", at(j.Start), agoWords(late), at(now))
+	if !j.ReadyBy.IsZero() && !j.ReadyBy.After(now) {
+		say += fmt.Sprintf(" The time it is wanted by, %s, has passed too.", at(j.ReadyBy))
+	}
+	next := now.In(j.Zone).Truncate(time.Minute).Add(time.Minute)
+	return say + fmt.Sprintf(" To plan from here on, write start: %s in %s, and take out what is done.", next.Format("2006-01-02T15:04"), j.File)
+}
+
+// agoWords is a span as people say it: days and hours, or hours and minutes.
+func agoWords(d time.Duration) string {
+	days, hours, minutes := int(d/(24*time.Hour)), int(d/time.Hour)%24, int(d/time.Minute)%60
+	unit := func(n int, one string) string {
+		if n == 1 {
+			return "1 " + one
+		}
+		return fmt.Sprintf("%d %ss", n, one)
+	}
+	switch {
+	case days >= 10 || days > 0 && hours == 0:
+		return unit(days, "day")
+	case days > 0:
+		return unit(days, "day") + " " + unit(hours, "hour")
+	case hours > 0 && minutes > 0:
+		return fmt.Sprintf("%d h %02d min", hours, minutes)
+	case hours > 0:
+		return unit(hours, "hour")
+	}
+	return unit(minutes, "minute")
 }
 
 // OpenJob reads a job file, the air logs it names (relative to the job file) and

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"fmt"
-	"runtime"
 	"slices"
 
 	"beadline/catalog/label"
@@ -68,16 +67,11 @@ func (j *Judge) LabelOn(l *List, o stock.Options, text string) (rows []Checked, 
 // lacks reports whether no row of a list has a batch number.
 func (j *Judge) lacks(l *List, o stock.Options, batch string) (bool, error) {
 	o.Today = j.On
-	file, err := stock.Open(l.src, l.size, l.Name, o)
+	found, _, _, err := findOn(l, o, ofBatch(batch))
 	if err != nil {
 		return false, err
 	}
-	var found finding
-	_, err = file.Scan(runtime.GOMAXPROCS(0), func(int) stock.Visitor { return &finding{batch: batch} }, func(v stock.Visitor, before int) error {
-		found.add(v.(*finding), before)
-		return nil
-	})
-	return len(found.plain)+len(found.rows)+len(found.bad) == 0, err
+	return len(found.rows)+len(found.bad) == 0, nil
 }
 
 // Alone judges a container of which nothing but a plain code of its label is known.

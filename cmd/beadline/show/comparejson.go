@@ -80,11 +80,3 @@ func alternativeShape(a *plan.Alternative, c *plan.Comparison) alternativeJSON {
 	}
 	return o
 }
-
-// said is a text, or null where there is none.
-func said(text string) *string {
-	if text == "" {
-		return nil
-	}
-	return &text
-}

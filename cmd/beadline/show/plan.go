@@ -1,7 +1,6 @@
 package show
 
 import (
-	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -9,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"beadline/cmd/beadline/desk"
 	"beadline/cure"
 	"beadline/cure/plan"
 	"beadline/cure/plan/verify"
@@ -17,23 +17,32 @@ import (
 
 // PlanText writes a plan for the people who work to it: the answer first, then the
 // table for each joint, who does what when, and what it all rests on.
-func PlanText(w io.Writer, p *plan.Plan, cautions []string, u Units) error {
+func PlanText(w io.Writer, planned *desk.Planned, u Units) error {
+	p, supply := planned.Plan, planned.Supply
 	s := sheet{w: w, z: p.Job.Zone, u: u}
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
+	if planned.Passed != "" {
+		s.block("", planned.Passed)
+		s.line("")
+	}
 	if p.Infeasible != nil {
-		s.infeasible(p)
+		s.infeasible(p, !supply.Refused)
 	}
 	if p.Found && p.Infeasible != nil {
 		s.line("")
+		s.missing(supply)
 		s.line("The earliest plan found, for information:")
 		s.line("")
 	}
 	if p.Found {
-		s.found(p)
+		if p.Infeasible == nil {
+			s.missing(supply)
+		}
+		s.found(p, supply)
 	}
 	s.bullets("ASSUMED", p.Assumptions)
-	s.bullets("CAUTIONS", cautions)
+	s.bullets("CAUTIONS", planned.Cautions)
 	return s.err
 }
 
@@ -44,7 +53,7 @@ func PlanWish(w io.Writer, p *plan.Plan, u Units) error {
 	s.block(p.Job.ID+"  ", p.Job.Title)
 	s.line("")
 	if p.Infeasible != nil {
-		s.infeasible(p)
+		s.infeasible(p, true)
 		return s.err
 	}
 	s.line("Earliest %s: %s", p.Job.Ready, s.full(p.Ready))
@@ -62,7 +71,9 @@ func (s *sheet) short(t time.Time) string {
 	return t.In(s.z).Format("Mon _2 15:04")
 }
 
-func (s *sheet) infeasible(p *plan.Plan) {
+// infeasible says why a job cannot be done as asked and what would do it; tried is
+// whether other ways were planned.
+func (s *sheet) infeasible(p *plan.Plan, tried bool) {
 	x := p.Infeasible
 	switch {
 	case p.Found:
@@ -78,6 +89,7 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	s.changes(x)
 	meets := slices.ContainsFunc(x.Fixes, func(f plan.Fix) bool { return f.Meets })
 	switch {
+	case len(x.Fixes) == 0 && !tried:
 	case len(x.Fixes) == 0:
 		s.line("")
 		s.block("", "Tried as well, and no help, alone or three together: another class, two people on the torque, one more person, longer shifts, weekends, a warmer hangar.")
@@ -100,7 +112,19 @@ func (s *sheet) infeasible(p *plan.Plan) {
 	}
 }
 
-func (s *sheet) found(p *plan.Plan) {
+func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
+	s.earliest(p)
+	s.joints(p)
+	s.gates(p)
+	s.mixes(p)
+	s.tasks(p)
+	s.toDraw(p, supply)
+	s.held(p)
+	s.spread(p)
+}
+
+// earliest is the answer in a few lines: when, how sure, and that it is no release.
+func (s *sheet) earliest(p *plan.Plan) {
 	by := ""
 	if !p.Job.ReadyBy.IsZero() {
 		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
@@ -112,15 +136,15 @@ func (s *sheet) found(p *plan.Plan) {
 		s.block("", fmt.Sprintf("Not proven earliest; no plan can be ready before %s. This is an earliest time, not a release.", s.full(p.Bound)))
 	}
 	s.block("", strings.Join(p.HeldInWords, " "))
+	if p.Stopped {
+		s.block("", "The search was stopped by the clock: asked again it may find another plan. --think gives it longer; --steps stops it at the same place each time.")
+	}
+	if p.BeginBy.After(p.Job.Start) && p.Until.After(p.Ready) {
+		s.block("", fmt.Sprintf("Nobody need begin before %s to be ready by %s, if all is planned again from there.", s.full(p.BeginBy), s.full(p.Until)))
+	}
 	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
 		s.line("It holds only if the witness cups read cured by then: see * below.")
 	}
-	s.joints(p)
-	s.gates(p)
-	s.mixes(p)
-	s.tasks(p)
-	s.renew(p)
-	s.held(p)
 }
 
 func (s *sheet) joints(p *plan.Plan) {
@@ -272,7 +296,7 @@ func lasts(m plan.Mix) string {
 func (s *sheet) tasks(p *plan.Plan) {
 	s.line("")
 	s.line("WHO DOES WHAT")
-	day := ""
+	day, tight := "", false
 	for _, t := range p.Tasks {
 		if d := t.Start.In(s.z).Format("Mon 2 January 2006"); d != day {
 			day = d
@@ -290,7 +314,14 @@ func (s *sheet) tasks(p *plan.Plan) {
 		if len([]rune(who)) > 16 {
 			who, what = "", who+": "+what
 		}
-		s.block(fmt.Sprintf("    %s-%-5s  %-16s ", t.Start.In(s.z).Format("15:04"), end, who), what)
+		mark := " "
+		if t.Slack == 0 && p.Proven {
+			mark, tight = "!", true
+		}
+		s.block(fmt.Sprintf("  %s %s-%-5s  %-16s ", mark, t.Start.In(s.z).Format("15:04"), end, who), what)
+	}
+	if tight {
+		s.block("  ", fmt.Sprintf("! no slack: a minute later here, with the same people in the same order, and %s is missed.", s.full(p.Until)))
 	}
 	s.line("  %s hands-on in all", spanWords(p.Labour()))
 }
@@ -306,41 +337,6 @@ func torqueValue(p *plan.Plan, t plan.Task) string {
 		return ": " + j.Fasteners.Value
 	}
 	return ": " + j.Fasteners.Value + ", " + j.Fasteners.Reference
-}
-
-func (s *sheet) renew(p *plan.Plan) {
-	s.line("")
-	s.line("TO DRAW")
-	for _, m := range p.Materials {
-		much := fmt.Sprintf("%d %s", m.Pots, cmp.Or(map[bool]string{true: "mix"}[m.Pots == 1], "mixes"))
-		switch {
-		case m.ML > 0:
-			ml := 0.0 // of the pots as they are listed, so that the sums agree
-			for _, x := range p.Mixes {
-				if x.Class == m.Class {
-					ml += math.Ceil(x.ML)
-				}
-			}
-			much += fmt.Sprintf(", %.0f ml with waste", ml)
-			if m.Part {
-				much += ", and more: not every amount is stated"
-			}
-		default:
-			much += ", amount not stated"
-		}
-		s.column(m.Class, 28, much)
-	}
-	for _, b := range p.Batches {
-		say := fmt.Sprintf("for the %s: good on %s", b.Joint, b.On.In(s.z).Format("Mon 2 Jan"))
-		if b.Verdict != "use" {
-			say = fmt.Sprintf("for the %s: %s. %s", b.Joint, strings.ToUpper(b.Verdict), b.Reason)
-		}
-		s.column("batch "+b.Batch, 28, say)
-	}
-	for _, r := range p.Renew {
-		s.column(r.Item, 28, fmt.Sprintf("%d new; used ones are scrapped", r.Count))
-	}
-	s.line("  What carried a mark goes back to its own place.")
 }
 
 func (s *sheet) held(p *plan.Plan) {

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"beadline/cure/plan"
+	"beadline/cmd/beadline/desk"
 )
 
 // planJSON is the shape of `plan --format json`: kebab-case keys, RFC 3339 instants
@@ -14,6 +14,7 @@ import (
 type planJSON struct {
 	Job         string          `json:"job"`
 	Title       string          `json:"title,omitempty"`
+	Passed      *string         `json:"start-passed"`
 	Ready       *time.Time      `json:"ready"`
 	Proven      bool            `json:"proven"`
 	Bound       *time.Time      `json:"bound"`
@@ -24,11 +25,14 @@ type planJSON struct {
 	Tasks       []taskJSON      `json:"tasks"`
 	Materials   []materialJSON  `json:"materials"`
 	Batches     []batchJSON     `json:"batches"`
+	Draw        []pickJSON      `json:"draw"`
+	Short       []shortJSON     `json:"short"`
 	Renew       []renewJSON     `json:"renew"`
 	HeldBy      []heldJSON      `json:"held-by"`
 	HeldInWords []string        `json:"held-in-words"`
 	Labour      int64           `json:"labour-seconds"`
 	Infeasible  *infeasibleJSON `json:"infeasible,omitempty"`
+	Spread      *spreadJSON     `json:"spread,omitempty"`
 	Assumptions []string        `json:"assumptions"`
 	Cautions    []string        `json:"cautions"`
 }
@@ -105,6 +109,9 @@ type materialJSON struct {
 	Mixes int      `json:"mixes"`
 	ML    *float64 `json:"ml"`
 	Whole bool     `json:"complete"`
+	Kits  int      `json:"kits"`
+	KitML *float64 `json:"kit-ml"`
+	Scrap *float64 `json:"scrapped-ml"`
 }
 
 type batchJSON struct {
@@ -141,7 +148,8 @@ type fixJSON struct {
 }
 
 // PlanJSON writes a plan for programs.
-func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
+func PlanJSON(w io.Writer, planned *desk.Planned) error {
+	p, supply := planned.Plan, planned.Supply
 	z := p.Job.Zone
 	at := func(t time.Time) *time.Time {
 		if t.IsZero() {
@@ -151,8 +159,8 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		return &u
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
-		ProvenGoals: list(p.ProvenGoals), HeldInWords: list(p.HeldInWords), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Cautions: list(cautions),
-		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
+		ProvenGoals: list(p.ProvenGoals), HeldInWords: list(p.HeldInWords), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
+		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Draw: []pickJSON{}, Short: []shortJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
 			FlyNeeds: j.FlyNeeds.String(), ByWitness: j.ByWitness, Lines: []lineJSON{}}
@@ -177,10 +185,17 @@ func PlanJSON(w io.Writer, p *plan.Plan, cautions []string) error {
 		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
 	}
 	for _, m := range p.Materials {
-		o.Materials = append(o.Materials, materialJSON{m.Class, m.Pots, known(m.ML), !m.Part})
+		k := supply.Packs[m.Class]
+		o.Materials = append(o.Materials, materialJSON{m.Class, m.Pots, known(m.ML), !m.Part, k.Count, known(k.SizeML), scrapped(k)})
 	}
-	for _, b := range p.Batches {
-		o.Batches = append(o.Batches, batchJSON{b.Joint, b.Batch, b.Verdict, b.Reason})
+	for _, b := range supply.Named {
+		o.Batches = append(o.Batches, batchJSON{b.Joint, b.Batch, b.Verdict.String(), b.Reason})
+	}
+	for i := range supply.Draws {
+		o.Draw = append(o.Draw, pickOf(&supply.Draws[i], z))
+	}
+	for _, x := range supply.Shorts {
+		o.Short = append(o.Short, shortOf(x, z))
 	}
 	for _, r := range p.Renew {
 		o.Renew = append(o.Renew, renewJSON{r.Item, r.Count})

@@ -2,6 +2,7 @@ package job
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -76,6 +77,12 @@ var bad = []struct {
 	{"weekdays and dates", "days: Mon-Fri", "days: [Mon, 2027-03-13]", `14:11: shift 1: weekdays and dates are mixed`},
 	{"away backwards", "can: [inspect]}", "can: [inspect], away: [{from: 2027-03-09T12:00, to: 2027-03-09T11:00}]}", `13:70: away of person 3 of the crew: to is not after from`},
 
+	{"breaks that take the shift", `["11:30-12:00"]`, `["07:00-12:00", "12:00-15:30"]`, `14:78: shift 1: the breaks take the whole shift 07:00-15:30; shorten them`},
+	{"shifts of last week", "days: Mon-Fri", "days: [2027-02-26, 2027-03-01]", `14:1: nobody is at work in the 120 days from the start, 8 March 2027: the last day of the shifts is 1 March 2027; give them later days, or start earlier`},
+	{"shifts of next year", "days: Mon-Fri", "days: [2028-03-01]", `14:1: nobody is at work in the 120 days from the start, 8 March 2027: the first day of the shifts is 1 March 2028; give them earlier days`},
+	{"inspector away", "can: [inspect]}", "can: [inspect], away: [{from: 2027-03-01T00:00, to: 2027-12-01T00:00}]}",
+		`22:31: preparation step 2 of fuel-bay door: nobody at work can inspect: Inspector, who can, is never at work in the 120 days from the start; shorten away:`},
+
 	// Air and people.
 	{"two airs in an entry", "- log: hangar-march.csv ", "- {log: a.csv, forecast: b.csv} ", `7:5: air piece 1: exactly one of log, forecast, swing, constant is wanted`},
 	{"air after a swing", "part: {at", "  - log: next.csv\npart: {at", `9:5: air: nothing can follow a swing or constant air`},
@@ -98,6 +105,7 @@ var bad = []struct {
 	{"layer with two times", ", each: 40s", ", each: 40s, spread: 5min", `20:57: layer 2 of fuel-bay door: spread and each are both given`},
 	{"first layer waits", "{seal: faying, ", "{seal: faying, after: cure, ", `19:24: layer 1 of fuel-bay door: the first layer has no layer before it to wait for`},
 	{"within of nothing", "after: tack-free, within", "within", `20:26: layer 2 of fuel-bay door: within needs the milestone it counts from; add after: tack-free`},
+	{"within less than the laying", "within: 24h", "within: 5min", `20:44: layer 2 of fuel-bay door: within 5 min is shorter than the laying takes, 16 min by 1 who can seal; allow longer`},
 	{"waiting for a pot life", "after: tack-free, within", "after: application, within", `20:33: layer 2 of fuel-bay door: after: "application": work is done before that line`},
 	{"late torque on a film", "torque: wet", "torque: after-tack-free", `21:5: fasteners of fuel-bay door: torque after tack-free breaks the film of layer 1 (faying)`},
 	// Trade facts: common practice, no source.
@@ -170,4 +178,45 @@ func TestBadJobGetsOneLineWithPlaceAndRemedy(t *testing.T) {
 			require.True(t, errors.As(err, &ps))
 		})
 	}
+}
+
+const gone = ", away: [{from: 2027-03-01T00:00, to: 2027-12-01T00:00}]}"
+
+func TestAJobThatNobodyIsThereForIsRefused(t *testing.T) {
+	text := strings.NewReplacer("panel]}", "panel]"+gone, "[inspect]}\n", "[inspect]"+gone+"\n").Replace(whole)
+	_, err := Decode([]byte(text), "job.yaml")
+	assert.EqualError(t, err, "job.yaml:14:1: nobody is at work in the 120 days from the start, 8 March 2027: Tech 1, Tech 2, Inspector are away all that time; shorten away:, or add a person to the crew")
+}
+
+// One shift that is over, or one person who is away, is no mistake where others are there.
+func TestWhoIsNeverAtWorkIsNotCountedOn(t *testing.T) {
+	text := strings.Replace(whole, "shifts: [", "shifts: [{days: [2027-03-01], from: \"07:00\", to: \"15:00\"}, ", 1)
+	text = strings.Replace(text, "can: [torque, panel]}", "can: [torque, panel]}\n  - {who: Temp, can: [torque]"+gone, 1)
+	j, err := Decode([]byte(text), "job.yaml")
+	require.NoError(t, err)
+	assert.Contains(t, j.Assumed, "Shift 1 has no day in the 120 days from the start and is not counted on.")
+	assert.Contains(t, j.Assumed, "Temp is never at work in the 120 days from the start and is not counted on.")
+}
+
+// A night shift of the day before the start still runs when the job starts.
+func TestTheNightShiftBeforeTheStartCounts(t *testing.T) {
+	text := strings.Replace(whole, `{days: Mon-Fri, from: "07:00", to: "15:30", breaks: ["11:30-12:00"]}`, `{days: [2027-03-07], from: "22:00", to: "10:00"}`, 1)
+	_, err := Decode([]byte(text), "job.yaml")
+	assert.NoError(t, err)
+}
+
+// No plan holds a job of thousands of tasks.
+func TestAJobOfTooManyTasksIsRefused(t *testing.T) {
+	checks := func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "  - {id: check %d, after: fuel-bay door cure, takes: 1min}\n", i)
+		}
+		return strings.Replace(whole, "checks: [{id: leak check, after: fuel-bay door cure, takes: PT45M, can: inspect}]", "checks:\n  - {id: leak check, after: fuel-bay door cure, takes: PT45M}\n"+b.String(), 1)
+	}
+	_, err := Decode([]byte(checks(400)), "job.yaml")
+	require.NoError(t, err)
+	_, err = Decode([]byte(checks(9990)), "job.yaml")
+	require.Error(t, err)
+	assert.Regexp(t, `^job\.yaml:1:1: the job has \d+ tasks, more than 500; split it into several jobs$`, err.Error())
 }

@@ -29,7 +29,9 @@ type potUse struct {
 
 // check looks at the job as a whole, once each part is sound.
 func (d *decoder) check() {
-	d.checkSkills()
+	if d.checkWork() {
+		d.checkSkills()
+	}
 	d.checkPots()
 	d.checkOrder()
 }
@@ -41,8 +43,18 @@ func (d *decoder) size() {
 	for _, jt := range j.Joints {
 		n += len(jt.Prepare) + 2*len(jt.Layers) + 2 // a layer is mixed and laid; fasteners and inspection
 	}
-	if n > maxCount {
-		d.wrong(place{1, 1}, "the job has %d tasks, more than %d; split it into several jobs", n, maxCount)
+	if n > maxTasks {
+		d.wrong(place{1, 1}, "the job has %d tasks, more than %d; split it into several jobs", n, maxTasks)
+	}
+	if n := len(j.Crew); n > maxPeople {
+		d.wrong(place{1, 1}, "the crew has %d people, more than %d; name those of this job alone", n, maxPeople)
+	}
+	days := len(j.Shifts)
+	for _, s := range j.Shifts {
+		days += len(s.Dates)
+	}
+	if days > maxShifts {
+		d.wrong(d.shiftsAt, "the shifts and their dates are %d, more than %d; use weekdays, as in days: Mon-Fri", days, maxShifts)
 	}
 }
 
@@ -52,9 +64,13 @@ func (d *decoder) checkSkills() {
 	var all []string         // skills, on shift or not
 	have := map[string]int{} // people on shift by skill
 	for _, p := range j.Crew {
-		on := j.onShift(p)
-		if !on {
+		on := d.atWork[p.Who]
+		switch {
+		case on:
+		case !j.onShift(p):
 			d.assume("%s is in no shift and is not counted on.", p.Who)
+		default:
+			d.assume("%s is never at work in the %d days from the start and is not counted on.", p.Who, lookAheadDays)
 		}
 		for i, c := range p.Can {
 			if slices.Contains(p.Can[:i], c) {
@@ -82,6 +98,11 @@ func (d *decoder) checkSkills() {
 		}
 		if near := nearest.Names(u.skill, all, 1); len(near) > 0 && near[0] != u.skill {
 			d.wrong(u.place, "%s: nobody can %s, the nearest in the crew is %s; correct one of them, or add %s to someone's can:", u.text, u.skill, near[0], u.skill)
+			continue
+		}
+		if who := d.idle(u.skill); who != "" {
+			d.wrong(u.place, "%s: nobody at work can %s: %s, who can, is never at work in the %d days from the start; shorten away:, or add %s to someone's can:",
+				u.text, u.skill, who, lookAheadDays, u.skill)
 			continue
 		}
 		if slices.Contains(all, u.skill) {

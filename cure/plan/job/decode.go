@@ -56,6 +56,9 @@ type decoder struct {
 	later  []func()         // references, resolved once all ids are known
 	skills []skillUse
 	pots   []potUse
+
+	shiftsAt place
+	atWork   map[string]bool // of each of the crew: at work in the days that a plan looks at
 }
 
 // note is something assumed, for one thing or for several alike.

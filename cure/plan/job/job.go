@@ -109,6 +109,7 @@ type Shift struct {
 	From, To clock.Clock // local; To ≤ From runs over midnight
 	Breaks   [][2]clock.Clock
 	Who      []string // empty: everyone
+	Overtime bool     // hours that are used only if that makes the job ready sooner
 	Line     int
 }
 

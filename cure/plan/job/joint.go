@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"beadline/cure"
+	"beadline/cure/quantity"
 
 	"github.com/goccy/go-yaml/ast"
 )
@@ -138,8 +139,27 @@ func (d *decoder) layer(s *section, first bool, j *Joint, joint *section) Layer 
 	if s.has("within") && !s.has("after") && !s.meant["after"] {
 		d.wrong(s.place("within"), "%s: within needs the milestone it counts from; add after: tack-free", s.what)
 	}
+	if lay, people := d.laying(l, j); l.Within > 0 && lay > l.Within*time.Duration(people) {
+		d.wrong(s.place("within"), "%s: within %s is shorter than the laying takes, %s by %d who can %s; allow longer, or take within out",
+			s.what, quantity.FormatSpan(l.Within), quantity.FormatSpan(lay), people, l.Can)
+	}
 	d.use(l.Can, 1, s.what, s.at)
 	return l
+}
+
+// laying is how long a layer takes to lay by one person, and how many there are for it: no
+// more than these can share it.
+func (d *decoder) laying(l Layer, j *Joint) (takes time.Duration, people int) {
+	takes = l.Spread
+	if takes == 0 && j.Fasteners != nil {
+		takes = l.Each * time.Duration(j.Fasteners.Count)
+	}
+	for _, p := range d.job.Crew {
+		if p.Has(l.Can) {
+			people++
+		}
+	}
+	return takes, max(1, people)
 }
 
 // needFasteners refuses a layer that is nothing without fasteners in a joint that

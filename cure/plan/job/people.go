@@ -68,12 +68,13 @@ func (d *decoder) shifts(top *section) {
 	if !top.has("shifts") {
 		top.missing("shifts", `shifts: [{days: Mon-Fri, from: "07:00", to: "15:30"}]`)
 	}
+	d.shiftsAt = top.place("shifts")
 	nodes := top.list("shifts", `[{days: Mon-Fri, from: "07:00", to: "15:30"}]`)
 	if n, ok := top.entries["shifts"]; ok && len(nodes) == 0 && !isNull(n.node) {
 		d.wrong(n.at, `shifts is empty; say when people work, like {days: Mon-Fri, from: "07:00", to: "15:30"}`)
 	}
 	for i, n := range nodes {
-		s, ok := d.open(n, fmt.Sprintf("shift %d", i+1), "days", "from", "to", "breaks", "who")
+		s, ok := d.open(n, fmt.Sprintf("shift %d", i+1), "days", "from", "to", "breaks", "who", "overtime")
 		if !ok {
 			continue
 		}
@@ -89,6 +90,7 @@ func (d *decoder) shifts(top *section) {
 				d.breaks(s, &sh)
 			}
 		}
+		sh.Overtime = orElse(s, "overtime", false, readYes)
 		d.shiftWho(s, &sh)
 		d.job.Shifts = append(d.job.Shifts, sh)
 	}
@@ -183,6 +185,9 @@ func (d *decoder) breaks(s *section, sh *Shift) {
 			}
 		}
 		sh.Breaks = append(sh.Breaks, b)
+		if at := w.place; sh.pause() == length {
+			d.wrong(at, "%s: the breaks take the whole shift %s; shorten them, or leave the shift out", s.what, sh.hours())
+		}
 	}
 }
 
@@ -252,6 +257,18 @@ func (s *Shift) after(c clock.Clock) time.Duration {
 		d += 24 * time.Hour
 	}
 	return d
+}
+
+// pause is how long the breaks are on the clock, all together.
+func (s *Shift) pause() (sum time.Duration) {
+	for _, b := range s.Breaks {
+		to := s.after(b[1])
+		if b[1] == s.From {
+			to = 24 * time.Hour
+		}
+		sum += to - s.after(b[0])
+	}
+	return sum
 }
 
 func (s *Shift) hours() string { return showClock(s.From) + "-" + showClock(s.To) }

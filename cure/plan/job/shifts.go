@@ -17,6 +17,16 @@ import (
 // jump; in the hour that comes twice the earlier counts. Where shifts of one person
 // overlap, a break of either is a break.
 func (j *Job) WorkWindows(p Person, until time.Time) []Window {
+	return j.windows(p, until, func(*Shift) bool { return true })
+}
+
+// Overtime lists the part of a person's WorkWindows that lies in overtime shifts alone.
+func (j *Job) Overtime(p Person, until time.Time) []Window {
+	return less(j.WorkWindows(p, until), j.windows(p, until, func(s *Shift) bool { return !s.Overtime }))
+}
+
+// windows is WorkWindows for some of the shifts. A break in any shift is a break.
+func (j *Job) windows(p Person, until time.Time, some func(*Shift) bool) []Window {
 	var work, off []Window
 	// A night shift of the day before may still run at the start.
 	day := date.NewAt(j.Start.In(j.Zone)).Add(-1)
@@ -26,7 +36,9 @@ func (j *Job) WorkWindows(p Person, until time.Time) []Window {
 			s := &j.Shifts[i]
 			if s.Includes(p.Who) && s.On(day) {
 				w, breaks := s.on(day, j.Zone)
-				work, off = append(work, w), append(off, breaks...)
+				if off = append(off, breaks...); some(s) {
+					work = append(work, w)
+				}
 			}
 		}
 	}

@@ -17,12 +17,15 @@ import (
 
 // What a job can sensibly hold. Beyond these a figure is a slip of the pen.
 const (
-	maxTask  = 30 * 24 * time.Hour
-	maxWait  = 365 * 24 * time.Hour
-	minTempC = -60.0
-	maxTempC = 120.0
-	maxCount = 10_000 // fasteners in a joint, items to renew, tasks in a job
-	maxCrew  = 20     // people at one task
+	maxTask   = 30 * 24 * time.Hour
+	maxWait   = 365 * 24 * time.Hour
+	minTempC  = -60.0
+	maxTempC  = 120.0
+	maxCount  = 10_000 // fasteners in a joint, items to renew
+	maxTasks  = 500    // in a job: a plan of so many takes some minutes and half a gigabyte of memory
+	maxPeople = 100    // in a crew
+	maxShifts = 1000   // in a job, each of their dates counted
+	maxCrew   = 20     // people at one task
 )
 
 // readName reads an id, a name or a line of text.

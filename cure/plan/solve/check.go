@@ -7,6 +7,11 @@ import (
 )
 
 func (m *Model) check(s *Schedule) error {
+	for _, bar := range m.Bars {
+		if s.takes(bar) {
+			return fmt.Errorf("ways that are not taken together: %v", bar)
+		}
+	}
 	for j := range m.Tasks {
 		if err := m.checkTask(s, j); err != nil {
 			return err
@@ -50,8 +55,11 @@ func (m *Model) checkResources(s *Schedule) error {
 }
 
 // done reports whether the ways taken have a task done.
-func (s *Schedule) done(m *Model, j int) bool {
-	for _, p := range m.Tasks[j].If {
+func (s *Schedule) done(m *Model, j int) bool { return s.takes(m.Tasks[j].If) }
+
+// takes reports whether all of some ways are taken.
+func (s *Schedule) takes(picks []Pick) bool {
+	for _, p := range picks {
 		if s.Picks[p.Choice] != p.Way {
 			return false
 		}

@@ -15,7 +15,7 @@ func (m *Model) circle() (lag int, found bool) {
 		return 0
 	}
 	for k, l := range m.Lags {
-		c, constant := l.Fn.(Plus)
+		c, constant := l.constant()
 		if !constant || len(m.Tasks[l.From].If)+len(m.Tasks[l.To].If) > 0 {
 			continue // what may be left out holds nobody
 		}
@@ -24,9 +24,9 @@ func (m *Model) circle() (lag int, found bool) {
 		pauses := func(task int, e End) bool { return e == AtEnd && m.Tasks[task].Split }
 		switch {
 		case !l.Max && !pauses(l.To, l.ToAt):
-			arcs = append(arcs, arc{l.From, l.To, off(l.From, l.FromAt) + int(c) - off(l.To, l.ToAt), k})
+			arcs = append(arcs, arc{l.From, l.To, off(l.From, l.FromAt) + c - off(l.To, l.ToAt), k})
 		case l.Max && !pauses(l.From, l.FromAt):
-			arcs = append(arcs, arc{l.To, l.From, off(l.To, l.ToAt) - int(c) - off(l.From, l.FromAt), k})
+			arcs = append(arcs, arc{l.To, l.From, off(l.To, l.ToAt) - c - off(l.From, l.FromAt), k})
 		}
 	}
 	far, by := make([]int, n), make([]int, n)

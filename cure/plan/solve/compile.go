@@ -22,7 +22,11 @@ type net struct {
 	crews [][]crewVar // of tasks that pause, done by several
 	ands  map[[2]learn.Atom]learn.Atom
 	steps map[stepKey]*table
-	far   [][]int32 // longest way along constant lags from start to start; nil: not known
+	by    int      // it is to be ready by then
+	later []func() // arcs back along dear functions, which would be asked far out
+	some  map[eitherKey]*either
+	seen  []eitherKey // in the order in which they were first asked for
+	far   [][]int32   // longest way along constant lags from start to start; nil: not known
 }
 
 // crewVar is the decision that just these people do a task.
@@ -35,10 +39,10 @@ type crewVar struct {
 // order of every two tasks that share a person.
 const maxLearn = 1500
 
-// compile lays a model out. ok is false where it is seen at once that there is no
-// schedule.
-func compile(m *Model, seed int64) (n *net, ok bool) {
-	if n, ok = frame(m, seed); !ok {
+// compile lays a model out, to be ready by a tick. ok is false where it is seen at once
+// that there is no schedule.
+func compile(m *Model, by int, seed int64) (n *net, ok bool) {
+	if n, ok = frame(m, by, seed); !ok {
 		return n, false
 	}
 	n.distances()
@@ -47,35 +51,37 @@ func compile(m *Model, seed int64) (n *net, ok bool) {
 }
 
 // frame lays out all of a model but that people and resources are shared.
-func frame(m *Model, seed int64) (n *net, ok bool) {
-	n = &net{m: m, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}}
+func frame(m *Model, by int, seed int64) (n *net, ok bool) {
+	n = &net{m: m, by: by, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}, some: map[eitherKey]*either{}}
 	n.choices()
 	for j := range m.Tasks {
 		if !n.task(j) {
 			return n, false
 		}
 	}
-	// What is dear to ask comes last, and from the end of the work backwards: by then the
-	// bounds leave the least of it to be asked about.
+	// Lags of constant length first: functions of cure are dear to ask, and the dearer the
+	// later, so it is to be known when the model is ready before they are.
+	constant := func(l *Lag) bool { _, ok := l.Fn.(Plus); return ok }
 	for k := range m.Lags {
-		if _, constant := m.Lags[k].Fn.(Plus); constant {
+		if constant(&m.Lags[k]) {
 			n.lag(&m.Lags[k])
 		}
 	}
-	if !n.e.Settle() {
+	if !n.e.Require(n.readyBy(by)) {
 		return n, false
 	}
-	for k := len(m.Lags) - 1; k >= 0; k-- {
-		if _, constant := m.Lags[k].Fn.(Plus); !constant {
+	for k := range m.Lags {
+		if !constant(&m.Lags[k]) {
 			n.lag(&m.Lags[k])
 		}
 	}
+	n.eithers()
 	return n, n.e.Settle()
 }
 
 // fixed lays a model out with the ways, the people and the orders of a schedule.
-func fixed(m *Model, s *Schedule) (n *net, ok bool) {
-	if n, ok = frame(m, 0); !ok {
+func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
+	if n, ok = frame(m, by, 0); !ok {
 		return n, false
 	}
 	for c, vs := range n.picks {
@@ -92,7 +98,7 @@ func fixed(m *Model, s *Schedule) (n *net, ok bool) {
 	}
 	for i := range m.Tasks {
 		for k := range m.Tasks {
-			if i != k && s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k] && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
+			if i != k && s.before(i, k) && !s.before(k, i) && (share(s.Who[i], s.Who[k]) || m.compete(i, k)) {
 				x, dx := n.point(i, AtEnd)
 				n.e.Before(x, n.start[k], dx)
 			}
@@ -101,7 +107,13 @@ func fixed(m *Model, s *Schedule) (n *net, ok bool) {
 	return n, n.e.Settle()
 }
 
-// compete reports whether two tasks use a resource of which there is not enough for all.
+// before reports whether i is over when k starts; two moments at the same tick are each
+// before the other.
+func (s *Schedule) before(i, k int) bool {
+	return s.Start[i] >= 0 && s.Start[k] >= 0 && s.End[i] <= s.Start[k]
+}
+
+// compete reports whether two tasks use the same resource.
 func (m *Model) compete(i, k int) bool {
 	for _, u := range m.Tasks[i].Uses {
 		for _, v := range m.Tasks[k].Uses {
@@ -127,6 +139,13 @@ func (n *net) choices() {
 		}
 		n.e.Clause(some...)
 		n.picks = append(n.picks, vs)
+	}
+	for _, bar := range n.m.Bars {
+		var none []learn.Atom
+		for _, p := range bar {
+			none = append(none, n.picks[p.Choice][p.Way].No())
+		}
+		n.e.Clause(none...)
 	}
 }
 
@@ -174,9 +193,9 @@ func (n *net) task(j int) bool {
 		n.start = append(n.start, n.e.NewVar(lo, lo))
 		return n.never(j)
 	}
-	n.start = append(n.start, n.e.NewVar(lo, hi))
+	n.start = append(n.start, n.moment(lo, hi, n.on[j]))
 	if t.pauses() {
-		n.end[j] = n.e.NewVar(lo+t.Duration, n.m.deadline(j))
+		n.end[j] = n.moment(lo+t.Duration, n.m.deadline(j), n.on[j])
 		n.e.Before(n.start[j], n.end[j], t.Duration, n.on[j])
 	}
 	if t.Crew == 0 {
@@ -184,10 +203,26 @@ func (n *net) task(j int) bool {
 			return true
 		}
 		ws := starts(t.Within, nil, t.Duration, false)
-		return n.inside(n.start[j], ws, n.on[j]) || n.never(j)
+		return n.open(j, ws) || n.never(j)
 	}
 	return n.crew(j)
 }
+
+// moment is a variable of a task. That of one which may be left out is held by its upper
+// bound only where it is done: its lower bound may then rise with what is known to come
+// before it, to the one tick that no task reaches; where it rises too far the task is
+// left out.
+func (n *net) moment(lo, hi int, on learn.Atom) learn.Var {
+	if on == learn.Always() {
+		return n.e.NewVar(lo, hi)
+	}
+	v := n.e.NewVar(lo, n.beyond(lo))
+	n.e.Clause(on.Not(), v.AtMost(hi))
+	return v
+}
+
+// beyond is the tick that stands for never, for a moment that is lo at the least.
+func (n *net) beyond(lo int) int { return max(n.m.Horizon+1, lo) }
 
 // never rules a task out; false where it has to be done.
 func (n *net) never(j int) bool {
@@ -200,30 +235,74 @@ func (n *net) never(j int) bool {
 
 // lag lays a lag out as arcs between bounds.
 func (n *net) lag(l *Lag) {
-	var conds []learn.Atom
+	var both []learn.Atom
 	for _, t := range []int{l.From, l.To} {
 		if n.on[t] != learn.Always() {
-			conds = append(conds, n.on[t])
+			both = append(both, n.on[t])
 		}
 	}
 	x, dx := n.point(l.From, l.FromAt)
 	y, dy := n.point(l.To, l.ToAt)
-	if c, ok := l.Fn.(Plus); ok {
-		if w := dx + int(c) - dy; l.Max {
-			n.e.Before(y, x, -w, conds...)
+	if c, ok := l.constant(); ok {
+		if w := max(-learn.Limit, min(dx+c-dy, learn.Limit)); l.Max {
+			n.rise(l.To, y, l.From, x, -w, nil)
+			n.e.Arc(x.Most(), y.Most(), -w, both...)
 		} else {
-			n.e.Before(x, y, w, conds...)
+			n.rise(l.From, x, l.To, y, w, nil)
+			n.e.Arc(y.Most(), x.Most(), w, both...)
 		}
 		return
 	}
 	f := n.step(l.Fn, dx, dy)
 	if l.Max {
-		n.e.StepArc(x.Most(), y.Most(), ceiling{f}, conds...)
-		n.e.StepArc(y.Least(), x.Least(), ceilingBack{f}, conds...)
+		n.e.StepArc(x.Most(), y.Most(), ceiling{f}, both...)
+		n.rise(l.To, y, l.From, x, 0, ceilingBack{f})
 	} else {
-		n.e.StepArc(x.Least(), y.Least(), floor{f}, conds...)
-		n.e.StepArc(y.Most(), x.Most(), floorBack{f}, conds...)
+		n.rise(l.From, x, l.To, y, 0, floor{f})
+		back := func() { n.e.StepArc(y.Most(), x.Most(), floorBack{f}, both...) }
+		if f.grid > 1 && n.m.Horizon == n.by {
+			n.later = append(n.later, back)
+		} else {
+			back()
+		}
 	}
+}
+
+// top is how far a moment of a task may be raised: where it may be left out, to never.
+func (n *net) top(task int, x learn.Var) int {
+	if n.on[task] == learn.Always() {
+		return learn.Limit
+	}
+	lo := n.m.Tasks[task].Release
+	if x == n.end[task] {
+		lo += n.m.Tasks[task].Duration
+	}
+	return n.beyond(lo)
+}
+
+// rise raises the lower bound of one task by that of another, wherever the other is done
+// if the one is, and otherwise where it is done. Where just one choice lies between, some
+// way of it will be taken, and the least that any of them asks is certain: see either.
+func (n *net) rise(from int, x learn.Var, to int, y learn.Var, w int, step learn.Step) {
+	on := learn.Always()
+	var open []Pick
+	for _, p := range n.m.Tasks[from].If {
+		if !slices.Contains(n.m.Tasks[to].If, p) {
+			on, open = n.and(on, n.picks[p.Choice][p.Way].Yes()), append(open, p)
+		}
+	}
+	n.e.TopArc(x.Least(), y.Least(), w, step, n.top(to, y), on)
+	if len(open) == 1 {
+		n.either(y, n.top(to, y), open[0], raised{x.Least(), int32(w), step})
+	}
+}
+
+// backwards adds what was put off while nothing was known of when the model is ready.
+func (n *net) backwards() {
+	for _, f := range n.later {
+		f()
+	}
+	n.later = nil
 }
 
 // point is the variable of one end of a task, and what is to be added to it.
@@ -297,7 +376,7 @@ func (n *net) anyone(j int) {
 			open = append(open, Window{edges[k], edges[k+1]})
 		}
 	}
-	n.inside(n.start[j], join(open), n.on[j])
+	n.open(j, open)
 }
 
 // holding reports whether one of the windows, in order, holds a tick.
@@ -325,7 +404,7 @@ func join(ws []Window) []Window {
 // inside holds a variable to windows of ticks while a condition holds: two arcs of it to
 // itself, over the holes. It is false where no window is left.
 func (n *net) inside(x learn.Var, ws []Window, cond learn.Atom) bool {
-	ws = join(ws)
+	ws = intersect(join(ws), []Window{{0, n.m.Horizon + 1}})
 	if len(ws) == 0 {
 		return false
 	}
@@ -336,6 +415,17 @@ func (n *net) inside(x learn.Var, ws []Window, cond learn.Atom) bool {
 	h := &holes{ws}
 	n.e.StepArc(x.Least(), x.Least(), up{h}, conds...)
 	n.e.StepArc(x.Most(), x.Most(), down{h}, conds...)
+	return true
+}
+
+// open is inside for a task's own windows, wherever it is done: see moment.
+func (n *net) open(j int, ws []Window) bool {
+	if ws = intersect(join(ws), []Window{{0, n.m.Horizon + 1}}); len(ws) == 0 {
+		return false
+	}
+	h := &holes{ws}
+	n.e.TopArc(n.start[j].Least(), n.start[j].Least(), 0, up{h}, n.top(j, n.start[j]))
+	n.e.StepArc(n.start[j].Most(), n.start[j].Most(), down{h}, n.on[j])
 	return true
 }
 
@@ -365,7 +455,7 @@ func (n *net) pausing(j int) bool {
 		return true
 	}
 	var some []learn.Atom
-	crews(n.able[j], t.Crew, func(who []int) {
+	crews(n.able[j], t.Crew, allCrews, func(who []int) {
 		v := n.flag()
 		if !tie(who, v.Yes()) {
 			n.e.Clause(v.No())
@@ -615,6 +705,7 @@ func (n *net) off(s []int) []step {
 		}
 	}
 	edges = append(edges, 0)
+	edges = slices.DeleteFunc(edges, func(t int) bool { return t < 0 || t > n.m.Horizon })
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
 	var out []step

@@ -23,7 +23,8 @@ func (n *net) distances() {
 		}
 		n.far[i][i] = 0
 	}
-	raise := func(i, j, w int) { n.far[i][j] = max(n.far[i][j], int32(w)) }
+	most := n.m.Horizon + 1 // further than that is as good as never
+	raise := func(i, j, w int) { n.far[i][j] = max(n.far[i][j], int32(max(noWay, min(w, most)))) }
 	length := func(task int, e End) (d int, exact bool) {
 		t := &n.m.Tasks[task]
 		if e == AtStart {
@@ -32,7 +33,7 @@ func (n *net) distances() {
 		return t.Duration, !t.pauses()
 	}
 	for _, l := range n.m.Lags {
-		c, ok := l.Fn.(Plus)
+		c, ok := l.constant()
 		if !ok {
 			continue
 		}
@@ -40,13 +41,12 @@ func (n *net) distances() {
 		y, fixedToo := length(l.To, l.ToAt)
 		// The end of a task that pauses is its duration after its start or later.
 		if !l.Max && fixedToo {
-			raise(l.From, l.To, x+int(c)-y)
+			raise(l.From, l.To, x+c-y)
 		}
 		if l.Max && fixed {
-			raise(l.To, l.From, y-int(c)-x)
+			raise(l.To, l.From, y-c-x)
 		}
 	}
-	most := int32(n.m.Horizon) + 1 // further than that is as good as never
 	for m := range k {
 		for i := range k {
 			a := n.far[i][m]
@@ -55,7 +55,7 @@ func (n *net) distances() {
 			}
 			for j := range k {
 				if b := n.far[m][j]; b != noWay && a+b > n.far[i][j] && n.between(i, m, j) {
-					n.far[i][j] = min(a+b, most)
+					n.far[i][j] = min(a+b, int32(most))
 				}
 			}
 		}
@@ -92,11 +92,10 @@ func (n *net) leads(i, k int) bool {
 // follows reports whether some lag from the end of i, which may pause, leads to k.
 func (n *net) follows(i, k int) bool {
 	for _, l := range n.m.Lags {
-		c, ok := l.Fn.(Plus)
+		w, ok := l.constant()
 		if !ok || l.Max || l.From != i || l.FromAt != AtEnd {
 			continue
 		}
-		w := int(c)
 		if l.ToAt == AtEnd {
 			if n.m.Tasks[l.To].pauses() {
 				continue

@@ -13,14 +13,15 @@ const (
 	manyTries  = 200
 )
 
-// first generates schedules of the first way of every choice, so that there is an answer
+// first generates schedules with the first ways of all choices, so that there is an answer
 // at once and the search knows what to beat. A clash says that there is no schedule at
 // all.
 func (s *search) first() *Clash {
-	m, at := s.m.under(make([]int, len(s.m.Choices)))
-	if m == nil {
+	picks := s.m.picks()
+	if picks == nil {
 		return nil
 	}
+	m, at := s.m.under(picks)
 	h, clash := m.propagate()
 	if clash != nil {
 		if len(s.m.Choices) > 0 {
@@ -33,6 +34,7 @@ func (s *search) first() *Clash {
 	}
 	if len(m.Resources) > 0 {
 		if len(m.People) == 0 {
+			s.picks = picks
 			s.lists(m, at, h)
 		}
 		return nil
@@ -52,14 +54,32 @@ func (s *search) first() *Clash {
 		pr, ch := b.sample(rng, try, tails, h, top)
 		if b.generate(pr, ch, min(s.a.Ready, m.Horizon)) && b.s.End[m.Ready] < s.a.Ready {
 			top = pr
-			s.take(s.m.over(b.s.clone(), at))
+			s.take(s.m.over(b.s.clone(), at, picks))
 		}
 	}
 	return nil
 }
 
+// picks is the first way of every choice, but for what is barred; nil where that does
+// not make it plain.
+func (m *Model) picks() []int {
+	out := make([]int, len(m.Choices))
+	for range 8 * (len(m.Bars) + 1) {
+		bar := slices.IndexFunc(m.Bars, func(bar []Pick) bool { return (&Schedule{Picks: out}).takes(bar) })
+		if bar < 0 {
+			return out
+		}
+		if len(m.Bars[bar]) == 0 {
+			return nil
+		}
+		last := m.Bars[bar][len(m.Bars[bar])-1]
+		out[last.Choice] = (last.Way + 1) % m.Choices[last.Choice].Ways
+	}
+	return nil
+}
+
 // under is the model with one way of each choice taken; at gives the place of each of
-// its tasks in the whole. It is nil where the ready task is not among them.
+// its tasks in the whole.
 func (m *Model) under(picks []int) (sub *Model, at []int) {
 	to := make([]int, len(m.Tasks))
 	s := &Schedule{Picks: picks}
@@ -73,9 +93,6 @@ func (m *Model) under(picks []int) (sub *Model, at []int) {
 	}
 	if len(at) == len(m.Tasks) {
 		return m, at
-	}
-	if to[m.Ready] < 0 {
-		return nil, nil
 	}
 	for _, j := range at {
 		t := m.Tasks[j]
@@ -100,10 +117,10 @@ func (m *Model) under(picks []int) (sub *Model, at []int) {
 	return sub, at
 }
 
-// over is a schedule of a model under the first way of every choice as one of the whole.
-func (m *Model) over(s *Schedule, at []int) *Schedule {
+// over is a schedule of a model under some ways as one of the whole.
+func (m *Model) over(s *Schedule, at, picks []int) *Schedule {
 	n := len(m.Tasks)
-	out := &Schedule{make([]int, n), make([]int, n), make([][]int, n), make([]int, len(m.Choices))}
+	out := &Schedule{make([]int, n), make([]int, n), make([][]int, n), picks}
 	for j := range n {
 		out.Start[j], out.End[j] = -1, -1
 	}

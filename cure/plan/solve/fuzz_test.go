@@ -50,7 +50,7 @@ func (d draw) spoil(m *Model) {
 	for range d.from(1, 4) {
 		j := d(len(m.Tasks))
 		tk, odd := &m.Tasks[j], []int{-1, -40, 0, len(m.Tasks), 1000, Never - 1, Never, 1 << 62}[d(8)]
-		switch d(14) {
+		switch d(16) {
 		case 0:
 			tk.Duration = odd
 		case 1:
@@ -79,6 +79,12 @@ func (d draw) spoil(m *Model) {
 			m.Lags = append(m.Lags, Lag{From: d(len(m.Tasks)), To: j, Max: d(2) == 0, FromAt: End(d(256)), Fn: Plus(d.from(-1000, 1000))})
 		case 13:
 			m.Lags = append(m.Lags, Lag{From: d(len(m.Tasks)), To: j, Max: d(2) == 0, Fn: ladder{odd}})
+		case 14:
+			m.Lags = append(m.Lags, Lag{From: d(len(m.Tasks)), To: j, Max: d(2) == 0, Fn: Plus(odd * (1 - 2*d(2)))})
+		case 15:
+			p := &m.People[d(len(m.People))]
+			p.Work = []Window{{-d.from(1, 9), d(5)}, {d.from(5, 9), d.from(10, 1000)}}
+			p.Spare = []Window{{-d.from(1, 9), d(9)}}
 		}
 	}
 }

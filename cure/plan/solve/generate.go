@@ -247,7 +247,7 @@ func (b *builder) place(j, est, notBefore int, chooser func(int, []int) []int) b
 func (b *builder) placeSplit(j, est, notBefore int, people []int) bool {
 	start, end := Never, Never
 	var who []int
-	crews(people, b.m.Tasks[j].Crew, func(crew []int) {
+	crews(people, b.m.Tasks[j].Crew, maxCrews, func(crew []int) {
 		work := common(b.m, crew)
 		s, e := b.freeSlot(j, crew, work, est)
 		for e < notBefore {
@@ -275,18 +275,18 @@ func (b *builder) put(j, start, end int, who []int) {
 // maxCrews bounds how many crews are weighed against each other for one task.
 const maxCrews = 500
 
-// crews calls f with every choice of k people, in the order in which they stand, up
-// to maxCrews of them.
-func crews(people []int, k int, f func([]int)) {
-	crew, left := make([]int, 0, k), maxCrews
+// crews calls f with every choice of k people, in the order in which they stand, up to
+// most of them.
+func crews(people []int, k, most int, f func([]int)) {
+	crew := make([]int, 0, k)
 	var pick func(from int)
 	pick = func(from int) {
 		if len(crew) == k {
 			f(crew)
-			left--
+			most--
 			return
 		}
-		for i := from; i < len(people) && left > 0; i++ {
+		for i := from; i < len(people) && most > 0; i++ {
 			crew = append(crew, people[i])
 			pick(i + 1)
 			crew = crew[:len(crew)-1]

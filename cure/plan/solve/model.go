@@ -18,11 +18,16 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"beadline/cure/plan/solve/learn"
 )
 
 // Never is an instant that does not come: a function gives it where there is no
 // answer within the horizon.
 const Never = math.MaxInt32
+
+// maxHorizon is what the search can count to, with room for sums.
+const maxHorizon = learn.Limit - 1
 
 // Model is one scheduling question. Ticks count from 0.
 type Model struct {
@@ -32,7 +37,8 @@ type Model struct {
 	Tasks     []Task
 	Lags      []Lag
 	Choices   []Choice
-	Ready     int // index of the task whose end is to be as early as can be
+	Bars      [][]Pick // ways that are not taken together
+	Ready     int      // index of the task whose end is to be as early as can be
 }
 
 // Person does one task at a time, within windows.
@@ -113,14 +119,33 @@ type Plus int
 // At implements Func.
 func (p Plus) At(t int) int { return t + int(p) }
 
-// Calls makes a Func of a function and remembers its answers.
+// constant is how long a lag is where that is constant; Never and its negative stand for
+// whatever is further than any task can be.
+func (l *Lag) constant() (length int, ok bool) {
+	p, ok := l.Fn.(Plus)
+	return max(-Never, min(int(p), Never)), ok
+}
+
+// Calls makes a Func of a function and remembers its answers. It is not for several
+// goroutines.
 type Calls struct {
 	f    func(int) int
 	memo map[int]int
+	grid int
 }
 
 // NewCalls wraps a non-decreasing function.
-func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}} }
+func NewCalls(f func(int) int) *Calls { return &Calls{f, map[int]int{}, 1} }
+
+// Dear has a function asked on every so-many-th tick only where a rougher answer will
+// do: it is dear to ask.
+func (c *Calls) Dear(grid int) *Calls {
+	c.grid = grid
+	return c
+}
+
+// Grid is how far apart the ticks are on which it is asked where a rougher answer will do.
+func (c *Calls) Grid() int { return c.grid }
 
 // At implements Func.
 func (c *Calls) At(t int) int {
@@ -168,8 +193,8 @@ func Least(f Func, v, lo, hi int) int {
 // windows out of order, a crew nobody can form. That a Func never decreases is for
 // whoever wrote it to see to.
 func (m *Model) Check() error {
-	if m.Horizon < 0 || m.Horizon >= Never {
-		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, Never-1)
+	if m.Horizon < 0 || m.Horizon > maxHorizon {
+		return fmt.Errorf("a horizon of %d: want 0 to %d", m.Horizon, maxHorizon)
 	}
 	for _, p := range m.People {
 		if !ordered(p.Work) {
@@ -211,11 +236,14 @@ func (m *Model) checkRest() error {
 			return fmt.Errorf("%s: %d units of it", r.Name, r.Units)
 		}
 	}
+	for _, bar := range m.Bars {
+		if err := m.checkPicks("a bar", bar); err != nil {
+			return err
+		}
+	}
 	for _, t := range m.Tasks {
-		for _, p := range t.If {
-			if p.Choice < 0 || p.Choice >= len(m.Choices) || p.Way < 0 || p.Way >= m.Choices[p.Choice].Ways {
-				return fmt.Errorf("%s: there is no way %d of a choice %d", t.Name, p.Way, p.Choice)
-			}
+		if err := m.checkPicks(t.Name, t.If); err != nil {
+			return err
 		}
 		for _, u := range t.Uses {
 			if u.Resource < 0 || u.Resource >= len(m.Resources) || u.Units < 0 {
@@ -224,6 +252,15 @@ func (m *Model) checkRest() error {
 		}
 		if t.Cost < 0 {
 			return fmt.Errorf("%s: a cost of %d", t.Name, t.Cost)
+		}
+	}
+	return nil
+}
+
+func (m *Model) checkPicks(who string, picks []Pick) error {
+	for _, p := range picks {
+		if p.Choice < 0 || p.Choice >= len(m.Choices) || p.Way < 0 || p.Way >= m.Choices[p.Choice].Ways {
+			return fmt.Errorf("%s: there is no way %d of a choice %d", who, p.Way, p.Choice)
 		}
 	}
 	return nil
@@ -243,12 +280,29 @@ func (m *Model) checkModelTask(i int) error {
 	case t.With < 0 || t.With > len(m.Tasks):
 		return fmt.Errorf("%s: there is no task %d whose people to keep", t.Name, t.With-1)
 	}
+	if n := len(m.able(i)); t.pauses() && manyCrews(n, t.Crew) {
+		return fmt.Errorf("%s: it may pause, and %d of %d people make more crews than the %d that can be told apart", t.Name, t.Crew, n, allCrews)
+	}
 	for _, k := range t.NotBy {
 		if k < 0 || k >= len(m.Tasks) || k == i || !slices.Contains(m.Tasks[k].NotBy, i) {
 			return fmt.Errorf("%s: independence from task %d, which does not say the same", t.Name, k)
 		}
 	}
 	return nil
+}
+
+// allCrews bounds the crews that a task which pauses may have: each pauses in its own way.
+const allCrews = 10000
+
+// manyCrews reports whether there are more choices of k out of n than that.
+func manyCrews(n, k int) bool {
+	choices := 1
+	for i := range min(k, n-k) {
+		if choices = choices * (n - i) / (i + 1); choices > allCrews {
+			return true
+		}
+	}
+	return false
 }
 
 func ordered(ws []Window) bool {
@@ -319,7 +373,8 @@ const (
 	ReadyEarly Goal = iota // ready as early as can be
 	LeastCost              // the least sum of Cost: the fewest pots
 	LeastSpare             // the least work in Spare hours
-	LatestCost             // tasks with a Cost and Late as late as can be, in sum
+	Fresh                  // what tasks with a Cost make stands waiting the shortest, in sum
+	LatestCost             // with Options.Late: each task with a Cost as late as can be, the last one first
 	SameHands              // the fewest tasks done by others than those of With
 )
 
@@ -347,6 +402,7 @@ type Options struct {
 	Seed    int64          // of everything drawn by lot
 	Below   int            // only schedules ready before this are of interest; 0: any
 	Rough   bool           // any schedule of the best ready time will do
+	Late    bool           // what has a Cost is to be done as late as can be, and not with the rest early
 	Exists  bool           // any schedule at all will do
 	Stop    func() bool    // asked now and then; true ends the search with the best so far
 	Tell    func(Progress) // told of every better schedule and bound

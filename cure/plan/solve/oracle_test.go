@@ -19,6 +19,7 @@ type oracle struct {
 	chosen []option
 	placed []bool
 	absent []bool // under the ways taken
+	picks  []int  // the ways taken
 }
 
 func newOracle(m *Model) *oracle {
@@ -45,8 +46,10 @@ func (o *oracle) earliest() (ready int, ok bool) {
 func (o *oracle) eachWay(f func()) {
 	picks := make([]int, len(o.m.Choices))
 	for {
-		o.take(picks)
-		f()
+		if !o.barred(picks) {
+			o.take(picks)
+			f()
+		}
 		c := 0
 		for ; c < len(picks); c++ {
 			if picks[c]++; picks[c] < o.m.Choices[c].Ways {
@@ -61,7 +64,14 @@ func (o *oracle) eachWay(f func()) {
 	clear(o.absent)
 }
 
+func (o *oracle) barred(picks []int) bool {
+	return slices.ContainsFunc(o.m.Bars, func(bar []Pick) bool {
+		return !slices.ContainsFunc(bar, func(p Pick) bool { return picks[p.Choice] != p.Way })
+	})
+}
+
 func (o *oracle) take(picks []int) {
+	o.picks = picks
 	for j, t := range o.m.Tasks {
 		o.absent[j] = slices.ContainsFunc(t.If, func(p Pick) bool { return picks[p.Choice] != p.Way })
 	}
@@ -265,6 +275,9 @@ func (o *oracle) inside(ws []Window, t int) int {
 func (o *oracle) allows(s *Schedule) bool {
 	defer clear(o.placed)
 	defer clear(o.absent)
+	if o.barred(s.Picks) {
+		return false
+	}
 	o.take(s.Picks)
 	for j := range o.m.Tasks {
 		if o.absent[j] {

@@ -94,6 +94,14 @@ func (d draw) choices(m *Model) {
 			}
 		}
 	}
+	for range max(0, d(5)-3) * min(1, len(m.Choices)) {
+		var bar []Pick
+		for range d.from(1, 2) {
+			c := d(len(m.Choices))
+			bar = append(bar, Pick{c, d(m.Choices[c].Ways)})
+		}
+		m.Bars = append(m.Bars, bar)
+	}
 }
 
 func (d draw) person(p, horizon int) Person {

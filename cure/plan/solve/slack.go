@@ -17,14 +17,14 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	if len(m.Tasks) > maxLearn {
 		return at, sure
 	}
-	n, ok := compile(m.readyAt(limit), 0)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := compile(m, limit, 0)
+	if !ok {
 		return at, sure
 	}
 	n.hint(s)
 	for i, j := range tasks {
 		if s.Start[j] >= 0 {
-			at[i], sure[i] = n.latest(at[i], n.e.RootHi(n.start[j]), stop, func(t int) []learn.Atom {
+			at[i], sure[i] = n.latest(at[i], n.last(j), stop, func(t int) []learn.Atom {
 				return []learn.Atom{n.on[j], n.start[j].AtLeast(t)}
 			}, func() int { return n.e.Lo(n.start[j]) })
 		}
@@ -35,38 +35,36 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 // LatestStart is the latest tick before which nobody need do anything for the model to be
 // ready by limit, found as by Latest.
 func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, sure bool) {
-	var mine []int
+	limit = min(limit, m.Horizon)
 	at = limit
 	for j := range m.Tasks {
 		if m.Tasks[j].Crew > 0 && s.done(m, j) {
-			mine, at = append(mine, j), min(at, s.Start[j])
+			at = min(at, s.Start[j])
 		}
 	}
-	if len(m.Tasks) > maxLearn || len(mine) == 0 {
-		return at, false
+	if len(m.Tasks) > maxLearn || at >= limit {
+		return at, at >= limit
 	}
-	n, ok := compile(m.readyAt(limit), 0)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := compile(m, limit, 0)
+	if !ok {
 		return at, false
 	}
 	n.hint(s)
-	first := func() int {
-		t := limit
-		for j := range m.Tasks {
-			if m.Tasks[j].Crew > 0 && n.e.True(n.on[j]) {
-				t = min(t, n.e.Lo(n.start[j]))
-			}
+	// Nobody begins before this, where the task is done at all.
+	begin := n.e.NewVar(0, limit)
+	for j := range m.Tasks {
+		if m.Tasks[j].Crew > 0 {
+			n.e.Before(begin, n.start[j], 0, n.on[j])
 		}
-		return t
 	}
-	return n.latest(at, limit, stop, func(t int) (all []learn.Atom) {
-		for j := range m.Tasks {
-			if m.Tasks[j].Crew > 0 {
-				all = append(all, n.start[j].AtLeast(t))
-			}
-		}
-		return all
-	}, first)
+	return n.latest(at, limit, stop, func(t int) []learn.Atom {
+		return []learn.Atom{begin.AtLeast(t)}
+	}, func() int { return n.e.Hi(begin) })
+}
+
+// last is the latest start of a task that propagation leaves.
+func (n *net) last(j int) int {
+	return min(n.e.RootHi(n.start[j]), n.m.deadline(j)-n.m.Tasks[j].Duration)
 }
 
 // latest is the latest instant from lo to hi for which the search finds a schedule where
@@ -85,7 +83,10 @@ func (n *net) latest(lo, hi int, stop func() bool, ask func(int) []learn.Atom, g
 		hi = t - 1
 		return false
 	}
-	for step := 60; lo < hi && try(min(hi, lo+step)); step *= 2 {
+	if lo < hi && try(hi) { // most have room to the very end, or next to none
+		return lo, sure
+	}
+	for step := 8; lo < hi && try(min(hi, lo+step)); step *= 4 {
 	}
 	for lo < hi {
 		try(lo + (hi-lo+1)/2)
@@ -95,12 +96,12 @@ func (n *net) latest(lo, hi int, stop func() bool, ask func(int) []learn.Atom, g
 
 // Float is, for each task, how much later it may start in a schedule that is ready by
 // limit with the same ways taken, the same people on each task and every person's and
-// resource's tasks in the same order: the total float of the trade of planning. All
-// tasks may not use it up together with those before them.
+// resource's tasks in the same order: the total float of the trade of planning. It is of
+// the whole chain a task stands in: what one task uses of it those after it have not.
 func Float(m *Model, s *Schedule, limit int) []int {
 	out := make([]int, len(m.Tasks))
-	n, ok := fixed(m, s)
-	if !ok || !n.e.Require(n.readyBy(limit)) {
+	n, ok := fixed(m, s, limit)
+	if !ok {
 		return out
 	}
 	for j := range m.Tasks {

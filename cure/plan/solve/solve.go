@@ -34,7 +34,7 @@ func Bound(m *Model) (ready int, ok bool) {
 	if _, found := m.circle(); found {
 		return 0, false
 	}
-	n, ok := compile(m, 0)
+	n, ok := compile(m, m.Horizon, 0)
 	if !ok {
 		return 0, false
 	}
@@ -47,6 +47,10 @@ type search struct {
 	o Options
 	n *net
 	a Answer
+
+	breed *breed // nil: not a model for lists
+	at    []int  // place of its tasks in the model
+	picks []int  // of the model that lists are made for
 }
 
 func (s *search) run() {
@@ -60,63 +64,88 @@ func (s *search) run() {
 	}
 	if len(s.m.Tasks) > maxLearn {
 		s.close(false)
-		return
+	} else {
+		s.learn()
 	}
-	n, ok := compile(s.m.readyAt(s.a.Ready), s.o.Seed)
-	s.n = n
-	if ok {
-		s.raise(n.ready())
-	}
-	if s.a.Schedule != nil {
-		n.hint(s.a.Schedule)
-	}
-	if ok && s.a.Ready < Never {
-		ok = n.e.Require(n.readyBy(s.a.Ready - 1))
-	}
-	s.close(!ok || s.descend(n))
-	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
-		s.goals()
-	}
-	if s.a.Schedule != nil {
+	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
+		if !s.o.Late {
+			s.m.pull(s.a.Schedule)
+		}
 		s.m.settle(s.a.Schedule)
 	}
 }
 
-// readyAt is the model with its ready task due by t, which spares the search all that comes
-// later.
-func (m *Model) readyAt(t int) *Model {
-	if t <= 0 || t >= m.deadline(m.Ready) {
-		return m
+// learn is the search that is complete.
+func (s *search) learn() {
+	n, ok := compile(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed)
+	s.n = n
+	if ok {
+		s.raise(n.ready())
+		if s.a.Schedule != nil {
+			n.hint(s.a.Schedule)
+		}
+		ok = !s.descend(n)
 	}
-	c := *m
-	c.Tasks = slices.Clone(m.Tasks)
-	c.Tasks[m.Ready].Deadline = t
-	return &c
+	s.close(!ok)
+	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
+		s.goals()
+	}
 }
+
+const (
+	// looking is how many conflicts the search for any schedule may take before all that
+	// is known of how late things may be is brought in.
+	looking = 300
+	// firstTurn is how many conflicts the learning search may meet before lists have
+	// their turn again; turns grow by half.
+	firstTurn = 400
+)
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
+	turn := int64(firstTurn)
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
-		left := int64(0)
+		limit := int64(0)
 		if s.o.Steps > 0 {
-			if left = int64(s.o.Steps) - n.e.Conflicts; left <= 0 {
+			if limit = int64(s.o.Steps) - n.e.Conflicts; limit <= 0 {
 				return false
 			}
 		}
-		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: left, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
-		s.a.Tries += int(n.e.Conflicts) - s.a.Tries
+		if s.breed != nil && (limit == 0 || turn < limit) {
+			limit = turn
+		}
+		if n.later != nil && (limit == 0 || looking < limit) {
+			limit = looking
+		}
+		before := n.e.Conflicts
+		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
+		s.a.Tries = int(n.e.Conflicts)
 		switch out {
 		case learn.Refuted:
 			return true
 		case learn.Stopped:
-			return false
+			n.e.Back()
+			s.raise(n.ready())
+			if n.e.Conflicts-before < limit || s.breed == nil && n.later == nil {
+				return false
+			}
+			if n.backwards(); s.breed == nil {
+				continue
+			}
+			turn += turn / 2
+			if !s.bred(int(limit)) {
+				continue
+			}
+			n.hint(s.a.Schedule)
+		default:
+			n.e.Save()
+			s.take(n.read())
 		}
-		n.e.Save()
-		s.take(n.read())
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
 		}
+		n.backwards()
 		s.raise(n.ready())
 	}
 	return s.a.Ready <= s.a.Bound
@@ -168,7 +197,7 @@ func (n *net) ready() int {
 // readyBy is the atom that the ready task ends by t.
 func (n *net) readyBy(t int) learn.Atom {
 	x, add := n.point(n.m.Ready, AtEnd)
-	return x.AtMost(t - add)
+	return x.AtMost(min(t, n.m.Horizon) - add)
 }
 
 // hint has the search try first what a schedule does.

@@ -15,7 +15,8 @@ type table struct {
 	dx, dy int
 	pages  [][]int32 // by argument from 0, in pages made when first asked
 	most   int       // largest argument
-	hint   int
+	grid   int       // ticks between those asked where a rougher answer will do
+	takes  int       // value less argument where it was asked last: what an answer is guessed by
 }
 
 const (
@@ -37,7 +38,10 @@ func (n *net) step(f Func, dx, dy int) *table {
 			return t
 		}
 	}
-	t := &table{f: f, dx: dx, dy: dy, most: n.m.Horizon, pages: make([][]int32, n.m.Horizon/page+1)}
+	t := &table{f: f, dx: dx, dy: dy, most: n.m.Horizon, grid: 1, pages: make([][]int32, n.m.Horizon/page+1)}
+	if g, ok := f.(interface{ Grid() int }); ok {
+		t.grid = max(1, g.Grid())
+	}
 	if shared {
 		n.steps[stepKey{f, dx, dy}] = t
 	}
@@ -68,21 +72,30 @@ func (t *table) at(x int) int32 {
 		v = learn.Limit
 	} else {
 		v = max(-learn.Limit, min(v-t.dy, learn.Limit))
+		t.takes = v - x
 	}
 	pg[x%page] = int32(v)
 	return int32(v)
 }
 
+// guess is an argument whose value may be near v. Galloping from there asks little and
+// nothing far out.
+func (t *table) guess(v int32) int { return max(0, min(int(v)-t.takes, t.most)) }
+
 // least is the smallest argument with a value of v or more.
 func (t *table) least(v int32) int {
-	// Galloping from the last answer: lo has less, hi has enough.
-	lo, hi := t.hint-1, t.hint
+	lo, hi := -1, t.guess(v) // lo has less, hi has enough
 	if t.at(hi) >= v {
-		for d := 1; lo >= 0 && t.at(lo) >= v; d *= 2 {
-			lo, hi = max(-1, lo-d), lo
+		for d := 1; ; d *= 2 {
+			k := max(-1, hi-d)
+			if t.at(k) < v {
+				lo = k
+				break
+			}
+			hi = k
 		}
 	} else {
-		for d := 1; hi < t.most+1 && t.at(hi) < v; d *= 2 {
+		for d := 1; hi <= t.most && t.at(hi) < v; d *= 2 {
 			lo, hi = hi, min(t.most+1, hi+d)
 		}
 	}
@@ -93,8 +106,40 @@ func (t *table) least(v int32) int {
 			lo = m
 		}
 	}
-	t.hint = max(0, min(hi, t.most))
 	return hi
+}
+
+// roughly is least, or the first tick of the grid after it.
+func (t *table) roughly(v int32) int {
+	if t.grid == 1 {
+		return t.least(v)
+	}
+	// dx keeps the function itself on the ticks of the grid.
+	point := func(k int) int { return k*t.grid - t.dx }
+	last := (t.most + t.dx + t.grid - 1) / t.grid
+	lo, hi := -1, max(0, min((t.guess(v)+t.dx)/t.grid, last))
+	if t.at(point(hi)) >= v {
+		for d := 1; ; d *= 2 {
+			k := max(-1, hi-d)
+			if k < 0 || t.at(point(k)) < v {
+				lo = k
+				break
+			}
+			hi = k
+		}
+	} else {
+		for d := 1; hi <= last && t.at(point(hi)) < v; d *= 2 {
+			lo, hi = hi, min(last+1, hi+d)
+		}
+	}
+	for lo+1 < hi {
+		if m := lo + (hi-lo)/2; t.at(point(m)) >= v {
+			hi = m
+		} else {
+			lo = m
+		}
+	}
+	return min(max(0, point(hi)), t.most+1)
 }
 
 // floor is y ≥ f(x) from the lower bound of x to that of y; floorBack from the upper
@@ -107,8 +152,9 @@ type (
 func (s floor) Push(v int32) int32 { return s.t.at(int(v)) }
 func (s floor) Need(q int32) int32 { return int32(s.t.least(q)) }
 
-// The largest x with f(x) ≤ −v is one before the first with more.
-func (s floorBack) Push(v int32) int32 { return int32(1 - s.t.least(1-v)) }
+// The largest x with f(x) ≤ −v is one before the first with more, or on a grid a little
+// later: that is no mistake, for floor has the last word.
+func (s floorBack) Push(v int32) int32 { return int32(1 - s.t.roughly(1-v)) }
 func (s floorBack) Need(q int32) int32 { return 1 - s.t.at(int(1-q)) }
 
 // ceiling is y ≤ f(x) from the upper bound of x to that of y; ceilingBack from the lower

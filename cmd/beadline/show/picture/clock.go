@@ -42,6 +42,9 @@ func (c clockScale) hourTicks(apart vg.Length) (ticks []tick, step int) {
 			if t.Hour()*60+t.Minute() != m || t.Before(c.from) || t.After(c.until) {
 				continue // the clock skips it that day, or it is outside
 			}
+			if n := len(ticks); n > 0 && c.at(c.seconds(t))-c.at(ticks[n-1].v) < apart*0.99 {
+				continue // the clocks were changed between the two
+			}
 			ticks = append(ticks, tick{c.seconds(t), t.Format(layout)})
 		}
 	}

@@ -159,16 +159,44 @@ type head struct {
 
 // head writes the head and gives the edge below it.
 func (p *page) head(h head) vg.Length {
-	const width = pageW - 2*marginX
-	top := p.para(marginX, pageH-marginY, titleText, wrap(h.title, titleText, width, 2))
-	top -= 2
-	for _, s := range h.stops {
-		top = p.para(marginX, top, stopText, wrap(s, stopText, width, 3))
-	}
-	for _, f := range h.facts {
-		top = p.para(marginX, top, plainText, wrap(f, plainText, width, 3))
+	top := p.Max.Y - marginY
+	for _, x := range h.parts(p.Max.X) {
+		top = p.para(marginX, top-x.gap, x.style, x.lines)
 	}
 	return top
+}
+
+// part is lines of one style, with a gap over them.
+type part struct {
+	style style
+	lines []string
+	gap   vg.Length
+}
+
+// parts breaks a head to the width of a page.
+func (h head) parts(wide vg.Length) []part {
+	width := wide - 2*marginX
+	parts := []part{{titleText, wrap(h.title, titleText, width, 2), 0}}
+	gap := vg.Length(2)
+	add := func(s style, text string) {
+		parts = append(parts, part{s, wrap(text, s, width, 3), gap})
+		gap = 0
+	}
+	for _, s := range h.stops {
+		add(stopText, s)
+	}
+	for _, f := range h.facts {
+		add(plainText, f)
+	}
+	return parts
+}
+
+// height is how high a head is on a page of a width.
+func (h head) height(wide vg.Length) (high vg.Length) {
+	for _, x := range h.parts(wide) {
+		high += x.gap + x.style.leading()*vg.Length(len(x.lines))
+	}
+	return high
 }
 
 // remarks are notes on milestones; those with the same note stand together.
@@ -213,20 +241,34 @@ func stopLines(stops []string, mixed bool, u show.Units) (lines []string) {
 // caution stands under every picture.
 const caution = "Generic class, not a product. Approved maintenance data and the maker's data sheet prevail. Earliest times are not a release."
 
+// foot is what stands at the bottom of a picture, broken to the width of a page.
+type foot struct {
+	keys  [][]key
+	notes []string
+	said  []string // the caution
+}
+
+var cautionText = style{8, true, ink}
+
+func newFoot(keys []key, notes []string, wide vg.Length) foot {
+	width := wide - 2*marginX
+	f := foot{keys: keyRows(keys, width), said: wrap(caution, cautionText, width, 0)}
+	for _, n := range notes {
+		f.notes = append(f.notes, wrap(n, smallText, width, 4)...)
+	}
+	return f
+}
+
+// top is the edge above a foot.
+func (f foot) top() vg.Length {
+	return marginY + smallText.leading()*vg.Length(len(f.notes)+len(f.said)) + 12*vg.Length(len(f.keys)) + 6
+}
+
 // foot writes legend, notes and the caution at the bottom, and gives the edge above.
 func (p *page) foot(keys []key, notes []string) vg.Length {
-	const width = pageW - 2*marginX
-	rows := keyRows(keys, width)
-	var lines []string
-	for _, n := range notes {
-		lines = append(lines, wrap(n, smallText, width, 4)...)
-	}
-	bold := style{8, true, ink}
-	said := wrap(caution, bold, width, 0)
-	line := smallText.leading()
-	top := marginY + line*vg.Length(len(lines)+len(said)) + 12*vg.Length(len(rows)) + 6
-	y := top - 3
-	for _, row := range rows {
+	f := newFoot(keys, notes, p.Max.X)
+	y := f.top() - 3
+	for _, row := range f.keys {
 		x := vg.Length(marginX)
 		for _, k := range row {
 			k.sample(p, vg.Rectangle{Min: vg.Point{X: x, Y: y - 9.5}, Max: vg.Point{X: x + sampleWidth, Y: y - 2}})
@@ -235,9 +277,9 @@ func (p *page) foot(keys []key, notes []string) vg.Length {
 		}
 		y -= 12
 	}
-	y = p.para(marginX, y-1, smallText, lines)
-	p.para(marginX, y-1, bold, said)
-	return top
+	y = p.para(marginX, y-1, smallText, f.notes)
+	p.para(marginX, y-1, cautionText, f.said)
+	return f.top()
 }
 
 // panel is a box with a scale below and one at the side.

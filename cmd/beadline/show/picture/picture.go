@@ -2,8 +2,8 @@
 // cure over time, spans in constant air. It decides nothing and computes no physics;
 // what it draws comes in as plain data.
 //
-// A picture is an A4 page on its side, as SVG, PNG or PDF. The same data give the same
-// bytes. Milestones are told apart three times over: by colour (the palette of M. Okabe
+// A picture is an A4 page on its side, as SVG, PNG or PDF; that of a plan may be a larger
+// sheet. The same data give the same bytes. Milestones are told apart three times over: by colour (the palette of M. Okabe
 // and K. Ito, “Color Universal Design”, 2008, from memory: made for every kind of colour
 // vision), by the shape of their marks, and by a name at the end of each line; so a grey
 // print reads as well.
@@ -12,7 +12,8 @@
 // Its ready-made plot has one panel with one scale on each side, and loads twelve fonts
 // when the program starts, so the panels are laid out here.
 //
-// One file for each picture: class.go, air.go, spans.go. page.go and panel.go hold what
+// One file for each picture: class.go, air.go, spans.go, and timeline.go with those beside
+// it. page.go and panel.go hold what
 // they share, scale.go and clock.go the ticks, place.go keeps labels apart.
 package picture
 
@@ -68,6 +69,7 @@ type Picture struct {
 	title string
 	about string // what it shows, in a sentence, for those who cannot see it
 	draw  func(*page)
+	sheet *vg.Point // the size of the page; nil: A4 on its side
 }
 
 // The page, an A4 sheet on its side, and the resolution of a PNG: 1754 pixels wide.
@@ -76,19 +78,28 @@ const (
 	dpi          = 150
 )
 
+// size is how wide and high the page is.
+func (p *Picture) size() (w, h vg.Length) {
+	if p.sheet == nil {
+		return pageW, pageH
+	}
+	return p.sheet.X, p.sheet.Y
+}
+
 // Write writes the picture. Errors: those of w, and in a PDF a letter that its fonts
 // cannot show.
 func (p *Picture) Write(w io.Writer, f Format) error {
+	wide, high := p.size()
 	switch f {
 	case PNG:
-		c := vgimg.NewWith(vgimg.UseWH(pageW, pageH), vgimg.UseDPI(dpi))
+		c := vgimg.NewWith(vgimg.UseWH(wide, high), vgimg.UseDPI(dpi))
 		p.on(c)
 		_, err := vgimg.PngCanvas{Canvas: c}.WriteTo(w)
 		return err
 	case PDF:
 		return p.writePDF(w)
 	}
-	c := vgsvg.New(pageW, pageH)
+	c := vgsvg.New(wide, high)
 	texts := p.on(c).texts
 	var out bytes.Buffer
 	if _, err := c.WriteTo(&out); err != nil {
@@ -100,7 +111,8 @@ func (p *Picture) Write(w io.Writer, f Format) error {
 
 // on draws the picture on a canvas.
 func (p *Picture) on(c vg.Canvas) *page {
-	g := &page{Canvas: draw.NewCanvas(c, pageW, pageH)}
+	w, h := p.size()
+	g := &page{Canvas: draw.NewCanvas(c, w, h)}
 	g.fill(g.Rectangle, white)
 	p.draw(g)
 	return g
@@ -136,7 +148,8 @@ func (p *Picture) writePDF(w io.Writer) error {
 	fpdf.SetDefaultCreationDate(madeOn)
 	fpdf.SetDefaultModificationDate(madeOn)
 	fpdf.SetDefaultCatalogSort(true)
-	c := western{Canvas: vgpdf.New(pageW, pageH), odd: new(string)}
+	wide, high := p.size()
+	c := western{Canvas: vgpdf.New(wide, high), odd: new(string)}
 	p.on(c)
 	if *c.odd != "" {
 		return fmt.Errorf("a PDF cannot show the letter in %q: write an .svg or a .png", *c.odd)

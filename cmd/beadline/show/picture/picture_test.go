@@ -81,7 +81,8 @@ func elements(t require.TestingT, svg []byte) (all []element) {
 // tidy wants every text inside the page and on no other text, even in a font that is
 // wider than the one it was measured with.
 func tidy(t require.TestingT, p *Picture, what string) *page {
-	g := p.on(vgsvg.New(pageW, pageH))
+	wide, high := p.size()
+	g := p.on(vgsvg.New(wide, high))
 	loose := func(b vg.Rectangle) vg.Rectangle { // an SVG places the left end of a text
 		b.Max.X += (looser - 1) * (b.Max.X - b.Min.X)
 		return b
@@ -89,12 +90,14 @@ func tidy(t require.TestingT, p *Picture, what string) *page {
 	for i, a := range g.texts {
 		require.GreaterOrEqual(t, a.box.Min.X, vg.Length(0), "%s: %q", what, a.text)
 		require.GreaterOrEqual(t, a.box.Min.Y, vg.Length(0), "%s: %q", what, a.text)
-		require.LessOrEqual(t, loose(a.box).Max.X, pageW-5, "%s: %q", what, a.text)
-		require.LessOrEqual(t, a.box.Max.Y, pageH, "%s: %q", what, a.text)
+		require.LessOrEqual(t, loose(a.box).Max.X, wide-5, "%s: %q", what, a.text)
+		require.LessOrEqual(t, a.box.Max.Y, high, "%s: %q", what, a.text)
 		for _, b := range g.texts[i+1:] {
 			x, y := loose(a.box), loose(b.box)
 			apart := x.Max.X <= y.Min.X || y.Max.X <= x.Min.X || x.Max.Y <= y.Min.Y || y.Max.Y <= x.Min.Y
-			require.True(t, apart, "%s: %q lies on %q", what, a.text, b.text)
+			if !apart {
+				require.Failf(t, "texts overlap", "%s: %q lies on %q", what, a.text, b.text)
+			}
 		}
 	}
 	return g

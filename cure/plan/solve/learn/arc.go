@@ -1,5 +1,7 @@
 package learn
 
+import "math"
+
 // Step is a non-decreasing function from one bound to another. Push gives what a value
 // of the first makes of the second; Need gives the smallest value of the first from which
 // Push gives q or more. Results beyond ±Limit are cut there.
@@ -12,15 +14,16 @@ type Step interface {
 type arc struct {
 	from, to Bound
 	w        int32 // added, where there is no step
+	top      int32 // it never raises further
 	step     Step
 	conds    [2]Atom
 }
 
 func (a *arc) push(v int32) int32 {
 	if a.step == nil {
-		return v + a.w
+		return min(v+a.w, a.top)
 	}
-	return a.step.Push(v)
+	return min(a.step.Push(v), a.top)
 }
 
 func (a *arc) need(q int32) int32 {
@@ -36,14 +39,22 @@ type gate struct {
 	arc int32
 }
 
-// Arc makes to ≥ from + w hold while the conditions do; Always is no condition.
+// Arc makes to ≥ from + w hold while the conditions do; Always is no condition. It looks
+// at a rise of from alone: the arc the other way round, as Before adds it, sees to the
+// other end.
 func (e *Engine) Arc(from, to Bound, w int, conds ...Atom) {
-	e.addArc(arc{from: from, to: to, w: int32(w)}, conds)
+	e.addArc(arc{from: from, to: to, w: int32(w), top: math.MaxInt32}, conds)
 }
 
 // StepArc makes to ≥ step(from) hold while the conditions do.
 func (e *Engine) StepArc(from, to Bound, step Step, conds ...Atom) {
-	e.addArc(arc{from: from, to: to, step: step}, conds)
+	e.addArc(arc{from: from, to: to, step: step, top: math.MaxInt32}, conds)
+}
+
+// TopArc is Arc, or StepArc where step is not nil, that raises no further than top: for a
+// bound whose last values stand for whatever is further.
+func (e *Engine) TopArc(from, to Bound, w int, step Step, top int, conds ...Atom) {
+	e.addArc(arc{from: from, to: to, w: int32(w), step: step, top: int32(top)}, conds)
 }
 
 func (e *Engine) addArc(a arc, conds []Atom) {
@@ -62,9 +73,6 @@ func (e *Engine) addArc(a arc, conds []Atom) {
 	k := int32(len(e.arcs))
 	e.arcs = append(e.arcs, a)
 	e.out[a.from] = append(e.out[a.from], k)
-	if n > 0 { // an open condition is to be refuted from both ends
-		e.out[a.to^1] = append(e.out[a.to^1], k)
-	}
 	for _, c := range a.conds[:n] {
 		e.gates[c.B] = append(e.gates[c.B], gate{c.V, k})
 	}
@@ -92,11 +100,19 @@ func (e *Engine) flow(b Bound, old, new int32, latest bool) bool {
 	}
 	for _, k := range e.out[b] {
 		a := &e.arcs[k]
-		if a.step == nil && a.conds[0].B < 0 { // the common case, in place
-			if v := e.val[b] + a.w; v > e.val[a.to] && !e.push(a.to, v, why{k, 0, byArc}) {
-				return false
+		if a.step == nil { // the common cases, in place
+			v := min(e.val[b]+a.w, a.top)
+			if v <= e.val[a.to] {
+				continue
 			}
-			continue
+			if c := a.conds[0]; c.B < 0 {
+				if !e.push(a.to, v, why{k, 0, byArc}) {
+					return false
+				}
+				continue
+			} else if e.val[c.B] < c.V && v <= -e.val[a.to^1] {
+				continue
+			}
 		}
 		if !e.fire(k) {
 			return false

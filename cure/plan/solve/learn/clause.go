@@ -18,12 +18,18 @@ type clause struct {
 	dropped bool
 }
 
-// watch is a clause that wants to know when a bound reaches v: one of its atoms is false
-// then. If block holds the clause does.
+// watch is a clause that wants to know when a bound reaches some value: one of its atoms
+// is false then. If block holds the clause does.
 type watch struct {
-	v      int32
 	clause int32
 	block  Atom
+}
+
+// bucket holds the watches for one value of a bound. Those of a bound stand in order of
+// value, so that a change meets only what it passes.
+type bucket struct {
+	v  int32
+	ws []watch
 }
 
 func (c *clauses) atoms(k int32) []Atom {
@@ -78,68 +84,84 @@ func (e *Engine) watch(k int32) {
 }
 
 func (e *Engine) watchAtom(a Atom, k int32, block Atom) {
-	e.watches[a.B^1] = append(e.watches[a.B^1], watch{1 - a.V, k, block})
+	b, v := a.B^1, 1-a.V
+	i := e.bucket(b, v)
+	if bs := e.watches[b]; i == len(bs) || bs[i].v != v {
+		e.watches[b] = slices.Insert(bs, i, bucket{v: v})
+	}
+	w := &e.watches[b][i].ws
+	*w = append(*w, watch{k, block})
+}
+
+// bucket is the place of the first bucket of a bound for v or more.
+func (e *Engine) bucket(b Bound, v int32) int {
+	bs := e.watches[b]
+	lo, hi := 0, len(bs)
+	for lo < hi {
+		if m := (lo + hi) / 2; bs[m].v < v {
+			lo = m + 1
+		} else {
+			hi = m
+		}
+	}
+	return lo
 }
 
 // watched looks at the clauses in which a change of a bound makes an atom false.
 func (e *Engine) watched(b Bound, old, new int32) bool {
-	ws := e.watches[b]
+	for i := e.bucket(b, old+1); i < len(e.watches[b]) && e.watches[b][i].v <= new; i++ {
+		if !e.reached(b, i) {
+			return false
+		}
+	}
+	return true
+}
+
+// reached looks at the clauses of one bucket. Those that find another atom to watch go
+// elsewhere: to a bucket of this bound only if it stands for more than is reached.
+func (e *Engine) reached(b Bound, i int) bool {
+	ws := e.watches[b][i].ws
+	gone := Atom{b ^ 1, 1 - e.watches[b][i].v}
 	kept := 0
-	for i := 0; i < len(ws); i++ {
-		w := ws[i]
-		if w.v > new || w.v <= old || e.val[w.block.B] >= w.block.V {
-			if kept < i {
-				ws[kept] = w
-			}
+next:
+	for at := range ws {
+		w := ws[at]
+		if e.val[w.block.B] >= w.block.V {
+			ws[kept] = w
 			kept++
 			continue
 		}
 		c := e.clauses.atoms(w.clause)
-		gone := Atom{b ^ 1, 1 - w.v}
 		if c[0] == gone {
 			c[0], c[1] = c[1], c[0]
 		}
 		first := c[0]
 		if first != w.block && e.val[first.B] >= first.V {
-			ws[kept] = watch{w.v, w.clause, first}
+			ws[kept] = watch{w.clause, first}
 			kept++
 			continue
 		}
-		moved := false
 		for j := 2; j < len(c); j++ {
 			if a := c[j]; e.val[a.B^1] < 1-a.V {
 				c[1], c[j] = a, gone
 				e.watchAtom(a, w.clause, first)
-				moved = true
-				break
+				continue next
 			}
-		}
-		if moved {
-			// The atom may watch the very bound that is being looked at.
-			if len(e.watches[b]) > len(ws) {
-				ws = e.watches[b]
-			}
-			continue
 		}
 		ws[kept] = w
 		kept++
-		ok := true
 		if e.val[first.B^1] >= 1-first.V {
 			e.conf = e.conf[:0]
 			for _, a := range c {
 				e.conf = append(e.conf, a.Not())
 			}
-			ok = false
-		} else {
-			e.push(first.B, first.V, why{w.clause, 0, byClause})
-		}
-		if !ok {
-			kept += copy(ws[kept:], ws[i+1:])
-			e.watches[b] = ws[:kept]
+			kept += copy(ws[kept:], ws[at+1:])
+			e.watches[b][i].ws = ws[:kept]
 			return false
 		}
+		e.push(first.B, first.V, why{w.clause, 0, byClause})
 	}
-	e.watches[b] = ws[:kept]
+	e.watches[b][i].ws = ws[:kept]
 	return true
 }
 
@@ -202,14 +224,20 @@ func (e *Engine) compact() {
 	}
 	c.pool, c.head = pool, c.head[:n]
 	for b := range e.watches {
-		ws, kept := e.watches[b], 0
-		for _, w := range ws {
-			if w.clause = to[w.clause]; w.clause >= 0 {
-				ws[kept] = w
-				kept++
+		bs := e.watches[b][:0]
+		for _, u := range e.watches[b] {
+			kept := u.ws[:0]
+			for _, w := range u.ws {
+				if w.clause = to[w.clause]; w.clause >= 0 {
+					kept = append(kept, w)
+				}
+			}
+			if len(kept) > 0 {
+				bs = append(bs, bucket{u.v, kept})
 			}
 		}
-		e.watches[b] = ws[:kept]
+		clear(e.watches[b][len(bs):])
+		e.watches[b] = bs
 	}
 	for i := range e.trail {
 		if e.trail[i].kind == byClause {

@@ -118,7 +118,7 @@ type Engine struct {
 	bottom bool // contradiction without any decision
 
 	clauses clauses
-	watches [][]watch // by Bound that makes the watched atom false
+	watches [][]bucket // by Bound that makes the watched atom false
 
 	need    []int32 // by Bound: analysis
 	met     []int32 // by Bound: stamp of the analysis that touched it

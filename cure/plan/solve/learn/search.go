@@ -30,8 +30,8 @@ type Search struct {
 }
 
 const (
-	unit   = 100  // conflicts of the shortest run between restarts
-	fewest = 1000 // learnt clauses kept before any are forgotten
+	unit   = 250  // conflicts of the shortest run between restarts
+	fewest = 8000 // learnt clauses kept before any are forgotten
 )
 
 // Run searches for a solution. On Solved the values stand until the next call; decisions
@@ -40,6 +40,9 @@ func (e *Engine) Run(s Search) Outcome {
 	e.back(0)
 	if e.bottom || !e.Settle() {
 		return Refuted
+	}
+	if s.Stop != nil && s.Stop() {
+		return Stopped
 	}
 	until := int64(0)
 	if s.Limit > 0 {
@@ -78,13 +81,10 @@ func (e *Engine) descend(s *Search, length, until int64, guided bool, most *int)
 			if !e.learn() {
 				return Refuted
 			}
-			if s.Stop != nil && e.Conflicts&31 == 0 && s.Stop() {
+			if until > 0 && e.Conflicts >= until || s.Stop != nil && e.Conflicts&31 == 0 && s.Stop() {
 				return Stopped
 			}
 			continue
-		}
-		if until > 0 && e.Conflicts >= until {
-			return Stopped
 		}
 		if used >= length {
 			return again
