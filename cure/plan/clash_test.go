@@ -93,13 +93,12 @@ var clashes = []struct {
 		[]DemandKind{CureDemand, WithinDemand, HoursDemand}, []string{"door: laid within 2 h of tack-free", "everyone works daily 07:00-12:00 only"}},
 	// Nobody has ten minutes on end with a shift of ten: 12 min of laying.
 	{"shifts too short", []string{itsShift, `{days: daily, from: "07:00", to: "07:10"}`}, []DemandKind{HoursDemand}, []string{"07:00-07:10"}},
-	// The only shift is a week before the job starts.
-	{"nobody ever works", []string{itsShift, `{days: [2027-03-01], from: "07:00", to: "19:00"}`}, []DemandKind{HoursDemand}, []string{"no hours at all"}},
 	// Two quarters of an hour with a break between: the 20 min of the fairing fit neither.
 	{"shifts and break", []string{itsShift, `{days: daily, from: "07:00", to: "08:00", breaks: ["07:15-07:45"]}`}, []DemandKind{HoursDemand, BreaksDemand}, []string{"works through a break (07:15-07:45)"}},
-	// The only one who can seal is away for longer than any plan looks ahead.
-	{"away", []string{"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-09-08T07:00}]}\n"},
-		[]DemandKind{AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:00 UTC"}},
+	// The only one who can seal is there for ten minutes and then away for longer than any plan
+	// looks ahead.
+	{"away", []string{"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:10, to: 2027-09-08T07:00}]}\n"},
+		[]DemandKind{AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:10 UTC"}},
 	// Ann does all there is and may not inspect it.
 	{"own work", []string{itsCrew, "  - {who: Ann, can: [seal, torque, panel, inspect]}\n"}, []DemandKind{HandsDemand, HandsDemand, IndependenceDemand}, []string{"door: nobody inspects their own work"}},
 	// 12 min of spreading and 80 of torque are 92 with 8 of mixing before: longer than any

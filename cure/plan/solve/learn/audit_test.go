@@ -203,7 +203,7 @@ func (a *audit) reason(i int32) {
 		return
 	}
 	for q := t.old + 1; q <= t.new; q++ {
-		why := e.explain(nil, t.b, q, t.why)
+		why := e.explain(nil, t.b, q, t.why, i)
 		for _, x := range why {
 			require.True(a.t, e.Rooted(x) || e.True(x) && e.at(x) < i, "%v, a reason of %v, did not hold before it (kind %d)", x, Atom{t.b, q}, t.kind)
 		}

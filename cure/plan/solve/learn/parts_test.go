@@ -98,7 +98,7 @@ func TestArcIsExplainedForWhatIsAsked(t *testing.T) {
 	require.Equal(t, 8, e.Lo(y))
 	w := e.trail[e.last[y.Least()]].why
 	for q, from := range map[int32]int{1: 2, 4: 2, 5: 5, 8: 5} {
-		assert.Equal(t, []Atom{x.AtLeast(from), f.Yes()}, e.explain(nil, y.Least(), q, w), "y ≥ %d", q)
+		assert.Equal(t, []Atom{x.AtLeast(from), f.Yes()}, e.explain(nil, y.Least(), q, w, e.last[y.Least()]), "y ≥ %d", q)
 	}
 }
 
