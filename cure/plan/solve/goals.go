@@ -36,7 +36,8 @@ func (s *search) goals() {
 	}
 }
 
-// improve lowers a sum as far as it can and holds it there.
+// improve lowers a sum as far as it can and holds it there. Where it is stopped, or finds
+// nothing to hold on to, there is no use in further goals.
 func (s *search) improve(n *net, terms []term) (proven, stopped bool) {
 	if len(terms) == 0 {
 		return true, false
@@ -66,10 +67,11 @@ func (s *search) improve(n *net, terms []term) (proven, stopped bool) {
 		n.e.Wake()
 	}
 	n.e.Require(better.No())
-	if least < Never {
-		newLinear(n.e, terms, least, learn.Always())
-		n.e.Settle()
+	if least == Never {
+		return false, true
 	}
+	newLinear(n.e, terms, least, learn.Always())
+	n.e.Settle()
 	return proven, stopped
 }
 

@@ -45,7 +45,6 @@ func Bound(m *Model) (ready int, ok bool) {
 type search struct {
 	m *Model
 	o Options
-	n *net
 	a Answer
 }
 
@@ -71,7 +70,6 @@ func (s *search) run() {
 // learn is the search that is complete.
 func (s *search) learn() {
 	n, ok := compile(s.m, s.o.Seed)
-	s.n = n
 	if ok {
 		s.raise(n.ready())
 	}
@@ -98,7 +96,7 @@ func (s *search) descend(n *net) bool {
 			}
 		}
 		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: left, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
-		s.a.Tries += int(n.e.Conflicts) - s.a.Tries
+		s.a.Tries = int(n.e.Conflicts)
 		switch out {
 		case learn.Refuted:
 			return true
