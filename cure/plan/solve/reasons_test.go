@@ -196,49 +196,78 @@ func TestCumulativeAndEnergyGiveValidReasons(t *testing.T) {
 	scenes(t, 1500, 1500, func(c *scene, d draw) {
 		h := d.from(5, 7)
 		r := newCumulative(&net{m: &Model{Horizon: h}, e: c.e}, d.from(1, 4))
-		for at := 0; at < h && d.oneIn(2); at += d.from(1, 3) {
-			if k := len(r.base); k == 0 || r.base[k-1].at < at {
-				r.base = append(r.base, step{at, d(r.cap + 1)})
-			}
-		}
 		for range d.from(2, 3) {
-			p := part{dur: d.from(1, 3), need: d.from(1, 3), on: learn.Always()}
-			p.start = c.newVar(d(2), h-p.dur-d(2))
-			p.end, p.add = p.start, p.dur
-			if d.oneIn(3) { // it may pause
-				p.end, p.add = c.newVar(0, h), 0
-				c.e.Before(p.start, p.end, p.dur)
-			}
-			if d.oneIn(3) {
-				p.on = c.newVar(0, 1).Yes()
-			}
-			r.parts = append(r.parts, p)
+			c.part(d, r, d(2), h-d(2), d.from(1, 3))
 		}
+		c.base(d, r)
 		r.install()
-		c.keeps = func(xs []int) bool {
-			runs := make([]int, h)
-			for _, p := range r.parts {
-				if xs[p.end]+p.add < xs[p.start]+p.dur {
-					return false
-				}
-				for at := xs[p.start]; at < xs[p.end]+p.add && isSo(xs, p.on); at++ {
-					runs[at] += p.need
-				}
-			}
-			for at, units := range runs {
-				base := 0
-				for _, s := range r.base {
-					if s.at <= at {
-						base = s.height
-					}
-				}
-				if units > 0 && units+base > r.cap {
-					return false
-				}
-			}
-			return true
-		}
 	})
+}
+
+// Work that fits nowhere, though no tick shows it.
+func TestEnergyAloneGivesValidReasons(t *testing.T) {
+	scenes(t, 300, -1, func(c *scene, d draw) {
+		h := d.from(6, 8)
+		r := newCumulative(&net{m: &Model{Horizon: h}, e: c.e}, d.from(1, 3))
+		for range d.from(3, 4) {
+			lo := d(3)
+			c.part(d, r, lo, max(lo+4, h-d(3)), d.from(1, r.cap))
+		}
+		c.base(d, r)
+		var bounds []learn.Bound
+		for k, p := range r.parts {
+			r.byFrom, r.byTo = append(r.byFrom, k), append(r.byTo, k)
+			bounds = append(bounds, p.start.Least(), p.start.Most(), p.end.Least())
+			if p.on != learn.Always() {
+				bounds = append(bounds, p.on.B)
+			}
+		}
+		c.e.Add(&energy{cumulative: r}, 2, bounds...)
+	})
+}
+
+// part draws a part that lies between two ticks.
+func (c *scene) part(d draw, r *cumulative, from, to, need int) {
+	h := r.n.m.Horizon
+	p := part{dur: d.from(1, 3), need: need, on: learn.Always()}
+	p.start = c.newVar(from, max(from, to-p.dur))
+	p.end, p.add = p.start, p.dur
+	if d.oneIn(4) { // it may pause
+		p.end, p.add = c.newVar(0, h), 0
+		c.e.Before(p.start, p.end, p.dur)
+	}
+	if d.oneIn(4) {
+		p.on = c.newVar(0, 1).Yes()
+	}
+	r.parts = append(r.parts, p)
+}
+
+// base draws what is taken in any case, and says what is allowed.
+func (c *scene) base(d draw, r *cumulative) {
+	h := r.n.m.Horizon
+	taken := make([]int, h+1)
+	for at := 0; at < h && d.oneIn(2); at += d.from(1, 3) {
+		if k := len(r.base); k == 0 || r.base[k-1].at < at {
+			r.base = append(r.base, step{at, d(r.cap + 1)})
+			for u := at; u <= h; u++ {
+				taken[u] = r.base[k].height
+			}
+		}
+	}
+	c.keeps = func(xs []int) bool {
+		runs := make([]int, h+9)
+		for _, p := range r.parts {
+			if xs[p.end]+p.add < xs[p.start]+p.dur {
+				return false
+			}
+			for at := xs[p.start]; at < xs[p.end]+p.add && isSo(xs, p.on); at++ {
+				if runs[at] += p.need; runs[at]+taken[min(at, h)] > r.cap {
+					return false
+				}
+			}
+		}
+		return true
+	}
 }
 
 func TestCountGivesValidReasons(t *testing.T) {

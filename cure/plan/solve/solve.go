@@ -57,10 +57,14 @@ func (s *search) run() {
 		s.a.Status, s.a.Clash = Infeasible, clash
 		return
 	}
-	if len(s.m.Tasks) > maxLearn {
-		s.close(false)
+	large := len(s.m.Tasks) > maxLearn
+	if large || s.a.Schedule != nil && s.a.Ready <= s.a.Bound {
+		s.close(false) // to lay the model out is dear, and there is nothing left to find
 	} else {
 		s.learn()
+	}
+	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists && !large {
+		s.goals()
 	}
 	if s.a.Schedule != nil {
 		s.m.settle(s.a.Schedule)
@@ -80,9 +84,6 @@ func (s *search) learn() {
 		ok = n.e.Require(n.readyBy(s.a.Ready - 1))
 	}
 	s.close(!ok || s.descend(n))
-	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
-		s.goals()
-	}
 }
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
