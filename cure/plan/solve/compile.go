@@ -344,15 +344,17 @@ func (n *net) crew(j int) bool {
 		return n.never(j)
 	}
 	n.exactly(all, t.Crew, n.on[j])
-	n.anyone(j)
+	if !n.anyone(j) {
+		return n.never(j)
+	}
 	if t.pauses() {
 		return n.pausing(j)
 	}
 	return true
 }
 
-// anyone holds the start to times at which enough people can.
-func (n *net) anyone(j int) {
+// anyone holds the start to times at which enough people can; false: there are none.
+func (n *net) anyone(j int) bool {
 	t := &n.m.Tasks[j]
 	var edges []int
 	slots := make([][]Window, len(n.able[j]))
@@ -376,7 +378,7 @@ func (n *net) anyone(j int) {
 			open = append(open, Window{edges[k], edges[k+1]})
 		}
 	}
-	n.open(j, open)
+	return n.open(j, open)
 }
 
 // holding reports whether one of the windows, in order, holds a tick.

@@ -177,10 +177,11 @@ func (s *search) improve(n *net, terms []term) (proven, stopped bool) {
 		n.e.Wake()
 	}
 	n.e.Require(better.No())
-	if least < Never {
-		newLinear(n.e, terms, least, learn.Always())
-		n.e.Settle()
+	if least == Never {
+		return false, true
 	}
+	newLinear(n.e, terms, least, learn.Always())
+	n.e.Settle()
 	return proven, stopped
 }
 

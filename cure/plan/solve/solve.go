@@ -45,7 +45,6 @@ func Bound(m *Model) (ready int, ok bool) {
 type search struct {
 	m *Model
 	o Options
-	n *net
 	a Answer
 
 	breed *breed // nil: not a model for lists
@@ -62,23 +61,27 @@ func (s *search) run() {
 		s.a.Status, s.a.Clash = Infeasible, clash
 		return
 	}
-	if len(s.m.Tasks) > maxLearn {
+	large := len(s.m.Tasks) > maxLearn
+	if large || s.a.Schedule != nil && s.a.Ready <= s.a.Bound {
 		s.close(false)
 	} else {
 		s.learn()
 	}
-	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
-		if !s.o.Late {
-			s.m.pull(s.a.Schedule)
-		}
-		s.m.settle(s.a.Schedule)
+	if s.o.Rough || s.o.Exists || s.a.Schedule == nil {
+		return
 	}
+	if s.a.Status == Optimal && !large {
+		s.goals()
+	}
+	if !s.o.Late {
+		s.m.pull(s.a.Schedule)
+	}
+	s.m.settle(s.a.Schedule)
 }
 
 // learn is the search that is complete.
 func (s *search) learn() {
 	n, ok := compile(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed)
-	s.n = n
 	if ok {
 		s.raise(n.ready())
 		if s.a.Schedule != nil {
@@ -87,9 +90,6 @@ func (s *search) learn() {
 		ok = !s.descend(n)
 	}
 	s.close(!ok)
-	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
-		s.goals()
-	}
 }
 
 const (

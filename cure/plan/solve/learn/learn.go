@@ -118,6 +118,7 @@ type Engine struct {
 	bottom bool // contradiction without any decision
 
 	clauses clauses
+	keep    int        // learnt clauses kept before any are forgotten
 	watches [][]bucket // by Bound that makes the watched atom false
 
 	need    []int32 // by Bound: analysis
@@ -140,7 +141,7 @@ type Engine struct {
 func New(seed int64) *Engine {
 	e := &Engine{rng: uint64(seed)*0x9e3779b97f4a7c15 + 0x2545f4914f6cdd1d}
 	e.atoms.init()
-	e.clauses.inc = 1
+	e.clauses.inc, e.keep = 1, fewest
 	return e
 }
 

@@ -320,3 +320,12 @@ func TestPropagatorsRunOnceForManyChangesCheapOnesFirst(t *testing.T) {
 	require.True(t, e.Settle())
 	assert.Len(t, ran, 6)
 }
+
+func TestRunForgetsByItself(t *testing.T) {
+	e := pigeons(9, 8)
+	e.keep = 500
+	require.Equal(t, Refuted, e.Run(Search{Brancher: byLot{}}))
+	t.Log(e.Conflicts, e.clauses.learnt)
+	assert.Greater(t, e.Conflicts, int64(2*e.keep))
+	assert.Less(t, e.clauses.learnt, int(e.Conflicts)*3/4)
+}

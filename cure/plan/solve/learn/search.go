@@ -48,7 +48,7 @@ func (e *Engine) Run(s Search) Outcome {
 	if s.Limit > 0 {
 		until = e.Conflicts + s.Limit
 	}
-	most := max(fewest, len(e.clauses.head)/3-e.clauses.learnt/3)
+	most := max(e.keep, len(e.clauses.head)/3-e.clauses.learnt/3)
 	for run := 1; ; run++ {
 		length := luby(run) * unit
 		if s.Ease > 0 {
