@@ -393,7 +393,7 @@ func (p *project) sample(rng *rand.Rand, list []int) []int {
 }
 
 // firstLists is how many schedules of lists are made before the learning search starts.
-const firstLists = 60
+const firstLists = 15
 
 // lists generates schedules of tasks on resources.
 func (s *search) lists(m *Model, at []int, h heads) {

@@ -85,44 +85,66 @@ func (s *search) run() {
 	}
 }
 
-// firstTurn is how many conflicts the learning search may meet before lists have their
-// turn again; turns grow by half.
-const firstTurn = 400
+// The learning search takes turns with other means of finding schedules, in conflicts:
+// the first turn has so many, and each has half more than the one before. Of each turn a
+// share, but no fewer than some, goes to any one question of whether there is a schedule
+// ready much earlier.
+const (
+	firstTurn  = 400
+	leapShare  = 16
+	leastLeaps = 25
+)
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
-	turn := int64(firstTurn)
+	turn, leap := int64(firstTurn), 0
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
-		limit := int64(0)
+		limit := turn
 		if s.o.Steps > 0 {
-			if limit = int64(s.o.Steps) - n.e.Conflicts; limit <= 0 {
+			if limit = min(turn, int64(s.o.Steps)-n.e.Conflicts); limit <= 0 {
 				return false
 			}
 		}
-		if s.breed != nil && (limit == 0 || turn < limit) {
-			limit = turn
+		q := learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil}
+		// Half way to the bound first, which either ends much sooner or raises the bound
+		// (the destructive improvement of R. Klein, A. Scholl, "Computing lower bounds by
+		// destructive improvement", European Journal of Operational Research 112, 1999,
+		// 322-346); where that is hard to tell, less far.
+		leap = max(leap, s.a.Bound)
+		aim := leap + (s.a.Ready-1-leap)/2
+		leaps := s.a.Schedule != nil && aim < s.a.Ready-1
+		if leaps {
+			q.Assume, q.Limit = []learn.Atom{n.readyBy(aim)}, min(limit, max(leastLeaps, turn/leapShare))
 		}
 		before := n.e.Conflicts
-		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
+		out := n.e.Run(q)
 		s.a.Tries = int(n.e.Conflicts)
-		switch out {
-		case learn.Refuted:
+		switch {
+		case out == learn.Refuted:
 			return true
-		case learn.Stopped:
+		case out == learn.Unwelcome:
+			if !n.e.Require(n.readyBy(aim).Not()) {
+				return true
+			}
+			s.raise(n.ready())
+			continue
+		case out == learn.Solved:
+			n.e.Save()
+			s.take(n.read())
+		case n.e.Conflicts-before < q.Limit:
+			return false
+		case leaps:
+			leap = aim + 1
+			continue
+		default:
 			n.e.Back()
 			s.raise(n.ready())
-			if n.e.Conflicts-before < limit || s.breed == nil {
-				return false
-			}
-			turn += turn / 2
+			turn, leap = turn+turn/2, 0
 			if !s.bred(int(limit)) {
 				continue
 			}
 			n.hint(s.a.Schedule)
-		default:
-			n.e.Save()
-			s.take(n.read())
 		}
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
