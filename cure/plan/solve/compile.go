@@ -23,6 +23,9 @@ type net struct {
 	ands  map[[2]learn.Atom]learn.Atom
 	steps map[stepKey]*table
 	far   [][]int32 // longest way along constant lags from start to start; nil: not known
+
+	stop    func() bool
+	stopped bool
 }
 
 // crewVar is the decision that just these people do a task.
@@ -31,19 +34,52 @@ type crewVar struct {
 	on  learn.Atom
 }
 
-// maxLearn bounds the tasks that the learning search takes on: it has a variable for the
-// order of every two tasks that share a person.
-const maxLearn = 1500
+// The learning search takes on models up to a size: it has a variable for the order of
+// every two tasks that share a person, and where there are few tasks also for those that
+// ask together for more of a resource than there is.
+const (
+	maxLearn  = 1500
+	maxOrders = 1_200_000 // of two tasks and a person who may do both
+	maxPairs  = 300       // tasks
+)
+
+// large reports whether a model is past what the learning search takes on.
+func (m *Model) large() bool {
+	orders := 0
+	for p := range m.People {
+		k := 0
+		for j := range m.Tasks {
+			if m.Tasks[j].Crew > 0 && slices.Contains(m.People[p].Skills, m.Tasks[j].Skill) {
+				k++
+			}
+		}
+		orders += k * (k - 1) / 2
+	}
+	return len(m.Tasks) > maxLearn || orders > maxOrders
+}
 
 // compile lays a model out. ok is false where it is seen at once that there is no
 // schedule.
-func compile(m *Model, seed int64) (n *net, ok bool) {
+func compile(m *Model, seed int64) (n *net, ok bool) { return compileFor(m, seed, nil) }
+
+// compileFor is compile that gives up when stop says so; n.stopped is set then, and ok
+// says nothing.
+func compileFor(m *Model, seed int64, stop func() bool) (n *net, ok bool) {
 	if n, ok = frame(m, seed); !ok {
 		return n, false
 	}
+	n.stop = stop
 	n.distances()
 	n.people()
-	return n, n.resources() && n.e.Settle()
+	return n, n.resources() && !n.stopped && n.e.Settle()
+}
+
+// late asks now and then whether to give up.
+func (n *net) late(i int) bool {
+	if n.stop != nil && i%8 == 7 && !n.stopped {
+		n.stopped = n.stop()
+	}
+	return n.stopped
 }
 
 // frame lays out all of a model but that people and resources are shared.
@@ -443,6 +479,9 @@ func starts(work, within []Window, d int, pauses bool) []Window {
 func (n *net) people() {
 	n.alike()
 	for i := range n.m.Tasks {
+		if n.late(i) {
+			return
+		}
 		for _, k := range n.m.Tasks[i].NotBy {
 			if k < i {
 				continue
@@ -647,6 +686,9 @@ func (n *net) resources() bool {
 		}
 	}
 	for i := range n.m.Tasks {
+		if n.late(i) || len(n.m.Tasks) > maxPairs {
+			break
+		}
 		for k := i + 1; k < len(n.m.Tasks); k++ {
 			for r := range cs {
 				if use[i][r]+use[k][r] > n.m.Resources[r].Units && use[i][r] > 0 && use[k][r] > 0 {

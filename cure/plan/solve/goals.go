@@ -15,8 +15,8 @@ const goalSteps = 3000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
-	n, ok := compile(s.m, s.o.Seed)
-	if !ok || !n.e.Require(n.readyBy(s.a.Ready)) {
+	n, ok := compileFor(s.m, s.o.Seed, s.o.Stop)
+	if !ok || n.stopped || !n.e.Require(n.readyBy(s.a.Ready)) {
 		return
 	}
 	n.hint(s.a.Schedule)

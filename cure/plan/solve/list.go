@@ -138,6 +138,26 @@ func (p *project) tails() {
 	}
 }
 
+// energy is an instant before which the work of some resource cannot be done.
+func (p *project) energy() (bound int) {
+	if !p.constant {
+		return 0
+	}
+	for r, units := range p.cap {
+		sum, head, tail := 0, Never, Never
+		for j, t := range p.m.Tasks {
+			if u := p.use[j][r]; u > 0 && t.Duration > 0 && p.tail[j] >= 0 {
+				sum += int(u) * t.Duration
+				head, tail = min(head, p.head[j]), min(tail, p.tail[j]-t.Duration)
+			}
+		}
+		if sum > 0 {
+			bound = max(bound, head+(sum+int(units)-1)/int(units)+tail)
+		}
+	}
+	return bound
+}
+
 // profile is what is free of each resource over time, in stretches.
 type profile struct {
 	units []int32
@@ -402,6 +422,9 @@ func (s *search) lists(m *Model, at []int, h heads) {
 		return
 	}
 	s.breed, s.at = newBreed(p, s.o.Seed), at
+	if len(s.m.Choices) == 0 {
+		s.raise(p.energy())
+	}
 	s.bred(firstLists)
 }
 

@@ -14,7 +14,7 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	for i, j := range tasks {
 		at[i] = s.Start[j]
 	}
-	if len(m.Tasks) > maxLearn {
+	if m.large() {
 		return at, sure
 	}
 	n, ok := compile(m, 0)
@@ -42,7 +42,7 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 			mine, at = append(mine, j), min(at, s.Start[j])
 		}
 	}
-	if len(m.Tasks) > maxLearn || len(mine) == 0 {
+	if m.large() || len(mine) == 0 {
 		return at, false
 	}
 	n, ok := compile(m, 0)

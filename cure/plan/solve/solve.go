@@ -61,12 +61,20 @@ func (s *search) run() {
 		s.a.Status, s.a.Clash = Infeasible, clash
 		return
 	}
-	if len(s.m.Tasks) > maxLearn {
+	if s.m.large() {
+		s.plainly()
 		s.close(false)
 		return
 	}
-	n, ok := compile(s.m, s.o.Seed)
-	s.n = n
+	if s.a.Schedule != nil && (s.a.Ready <= s.a.Bound || s.o.Exists) {
+		s.finish(false)
+		return
+	}
+	n, ok := compileFor(s.m, s.o.Seed, s.o.Stop)
+	if n.stopped {
+		s.finish(false)
+		return
+	}
 	if ok {
 		s.raise(n.ready())
 	}
@@ -76,7 +84,29 @@ func (s *search) run() {
 	if ok && s.a.Ready < Never {
 		ok = n.e.Require(n.readyBy(s.a.Ready - 1))
 	}
-	s.close(!ok || s.descend(n))
+	s.finish(!ok || s.descend(n))
+}
+
+// plainly goes on making schedules of lists while there is time.
+func (s *search) plainly() {
+	left := manyTries
+	if s.o.Steps > 0 {
+		left = s.o.Steps
+	}
+	for left > 0 && s.breed != nil && s.a.Ready > s.a.Bound {
+		s.bred(min(left, generation))
+		if s.o.Stop == nil {
+			left -= generation
+		} else if s.o.Stop() {
+			return
+		}
+	}
+}
+
+// finish settles what is known, and looks for the further goals of a schedule that is
+// ready as early as can be.
+func (s *search) finish(refuted bool) {
+	s.close(refuted)
 	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
 		s.goals()
 	}
