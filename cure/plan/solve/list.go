@@ -25,6 +25,13 @@ type project struct {
 	mark     []bool
 }
 
+// again is the project for one more search.
+func (p *project) again() *project {
+	q := *p
+	q.work, q.mark = profile{units: p.cap}, make([]bool, len(p.in))
+	return &q
+}
+
 // link is a lag: the start of the task is w after that of the other, or fn of it.
 type link struct {
 	task int

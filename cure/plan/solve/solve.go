@@ -14,6 +14,9 @@ func Solve(m *Model, o Options) (Answer, error) {
 	if err := m.Check(); err != nil {
 		return Answer{}, err
 	}
+	if o.Workers > 1 {
+		m = m.shared()
+	}
 	s := &search{m: m, o: o, a: Answer{Ready: Never}}
 	if o.Below > 0 {
 		s.a.Ready = o.Below
@@ -50,6 +53,9 @@ type search struct {
 
 	breed *breed // nil: not a model for lists
 	at    []int  // place of its tasks in the model
+
+	board  *board // of several searches; nil: alone
+	worker int
 }
 
 func (s *search) run() {
@@ -83,6 +89,10 @@ func (s *search) run() {
 	}
 	if ok && s.a.Ready < Never {
 		ok = n.e.Require(n.readyBy(s.a.Ready - 1))
+	}
+	if ok && s.o.Workers > 1 {
+		s.finish(s.race(n))
+		return
 	}
 	s.finish(!ok || s.descend(n))
 }
@@ -130,6 +140,12 @@ const (
 func (s *search) descend(n *net) bool {
 	turn, leap := int64(firstTurn), 0
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
+		if !s.exchange(n) {
+			return true
+		}
+		if s.a.Ready <= s.a.Bound || s.o.Exists && s.a.Schedule != nil {
+			break
+		}
 		limit := turn
 		if s.o.Steps > 0 {
 			if limit = min(turn, int64(s.o.Steps)-n.e.Conflicts); limit <= 0 {
@@ -142,10 +158,13 @@ func (s *search) descend(n *net) bool {
 		// destructive improvement", European Journal of Operational Research 112, 1999,
 		// 322-346); where that is hard to tell, less far.
 		leap = max(leap, s.a.Bound)
-		aim := leap + (s.a.Ready-1-leap)/2
+		aim, share := leap+(s.a.Ready-1-leap)/2, max(leastLeaps, turn/leapShare)
+		if s.manner(&q) {
+			aim, share = leap, turn
+		}
 		leaps := s.a.Schedule != nil && aim < s.a.Ready-1
 		if leaps {
-			q.Assume, q.Limit = []learn.Atom{n.readyBy(aim)}, min(limit, max(leastLeaps, turn/leapShare))
+			q.Assume, q.Limit = []learn.Atom{n.readyBy(aim)}, min(limit, share)
 		}
 		before := n.e.Conflicts
 		out := n.e.Run(q)
@@ -165,7 +184,9 @@ func (s *search) descend(n *net) bool {
 		case n.e.Conflicts-before < q.Limit:
 			return false
 		case leaps:
-			leap = aim + 1
+			if leap = aim + 1; share == turn {
+				turn, leap = turn+turn/2, 0
+			}
 			continue
 		default:
 			n.e.Back()
