@@ -576,8 +576,12 @@ func (n *net) alike() {
 	}
 }
 
-// headcounts adds, for each set of people that some task needs, that no more of them are
-// at work than there are on shift. Tasks that pause are counted by heads alone.
+// mostSets bounds the sets of people of which heads are counted.
+const mostSets = 24
+
+// headcounts adds, for each set of people that some task needs and for unions of them,
+// that no more of them are at work than there are on shift. Tasks that pause hold their
+// people from start to end, and what they work counts against the hours of the shifts.
 func (n *net) headcounts() {
 	var sets [][]int
 	add := func(s []int) {
@@ -595,6 +599,13 @@ func (n *net) headcounts() {
 		}
 	}
 	slices.Sort(all)
+	for i := 0; i < len(sets) && len(sets) < mostSets; i++ { // unions too: they may be short where none is
+		for _, t := range sets[:i] {
+			u := slices.Concat(sets[i], t)
+			slices.Sort(u)
+			add(slices.Compact(u))
+		}
+	}
 	add(all)
 	for _, s := range sets {
 		c := newCumulative(n, len(s))
@@ -603,11 +614,10 @@ func (n *net) headcounts() {
 			if n.m.Tasks[j].Crew == 0 || !subset(n.able[j], s) {
 				continue
 			}
-			if n.end[j] >= 0 {
-				pausing = true
-				continue
-			}
 			c.add(j, n.m.Tasks[j].Crew)
+			if k := len(c.parts) - 1; n.end[j] >= 0 && n.m.Tasks[j].Duration > 0 {
+				pausing, c.parts[k].loose = true, true
+			}
 		}
 		c.base = n.off(s)
 		c.install()

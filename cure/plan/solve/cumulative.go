@@ -33,7 +33,8 @@ type part struct {
 	add        int
 	dur, need  int
 	on         learn.Atom
-	from, to   int // what must run as bounds stand; from ≥ to: nothing
+	loose      bool // it works for dur somewhere from start to end + add, with pauses: energy alone
+	from, to   int  // what must run as bounds stand; from ≥ to: nothing
 }
 
 // look is what a part was like when it was last found to have room.
@@ -73,7 +74,7 @@ func (c *cumulative) install() {
 		c.byFrom, c.byTo = append(c.byFrom, k), append(c.byTo, k)
 		bounds = append(bounds, p.start.Least(), p.start.Most())
 		if p.end != p.start {
-			bounds = append(bounds, p.end.Least())
+			bounds = append(bounds, p.end.Least(), p.end.Most())
 		}
 		if p.on != learn.Always() {
 			bounds = append(bounds, p.on.B)
@@ -98,7 +99,7 @@ func (c *cumulative) Propagate(e *learn.Engine) bool {
 	}
 	for k := range c.parts {
 		p := &c.parts[k]
-		if top+p.need <= c.cap || !e.True(p.on) {
+		if top+p.need <= c.cap || p.loose || !e.True(p.on) {
 			continue
 		}
 		lo, hi := e.Lo(p.start), e.Hi(p.start)
@@ -122,7 +123,7 @@ func (c *cumulative) changed(e *learn.Engine) bool {
 	for k := range c.parts {
 		p := &c.parts[k]
 		from, to := 0, 0
-		if e.True(p.on) {
+		if e.True(p.on) && !p.loose {
 			from, to = e.Hi(p.start), e.Lo(p.end)+p.add
 		}
 		if from != p.from || to != p.to {

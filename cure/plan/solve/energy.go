@@ -88,6 +88,9 @@ func (c *energy) look(e *learn.Engine) int {
 	for k := range c.parts {
 		p := &c.parts[k]
 		c.est[k], c.lct[k], c.spare[k] = e.Lo(p.start), e.Hi(p.start)+p.dur, 0
+		if p.loose {
+			c.lct[k] = e.Hi(p.end) + p.add
+		}
 		if e.True(p.on) {
 			if c.spare[k] = c.free(p) * p.need; c.spare[k] > 0 {
 				some++
@@ -150,6 +153,9 @@ func (c *energy) overload(e *learn.Engine, from, to, over int) bool {
 		c.dirty = c.dirty[:0]
 		if c.est[s.part] >= from && c.lct[s.part] <= to {
 			c.dirty = append(c.dirty, p.start.AtLeast(from), p.start.AtMost(to-p.dur))
+			if p.loose {
+				c.dirty[1] = p.end.AtMost(to - p.add)
+			}
 			if must := p.to - p.from; must > p.dur { // it pauses, and all of it counts
 				c.dirty = append(c.dirty, p.start.AtMost(p.from), p.end.AtLeast(p.to-p.add))
 			}
