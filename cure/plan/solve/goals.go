@@ -16,8 +16,8 @@ const goalSteps = 1000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
-	n, ok := compile(s.m, s.a.Ready, s.o.Seed)
-	if !ok {
+	n, ok := compileFor(s.m, s.a.Ready, s.o.Seed, s.o.Stop)
+	if !ok || n.stopped {
 		return
 	}
 	n.hint(s.a.Schedule)

@@ -222,8 +222,20 @@ func TestEnergyAloneGivesValidReasons(t *testing.T) {
 				bounds = append(bounds, p.on.B)
 			}
 		}
+		c.e.Add(drawing{r}, 1, bounds...)
 		c.e.Add(&energy{cumulative: r}, 2, bounds...)
 	})
+}
+
+// drawing is the time-table without its moves: it draws the profile that energy looks at,
+// and fails where that is too high.
+type drawing struct{ *cumulative }
+
+// Propagate implements learn.Propagator.
+func (d drawing) Propagate(e *learn.Engine) bool {
+	d.changed(e)
+	d.drawn = d.draw(e)
+	return d.drawn
 }
 
 // part draws a part that lies between two ticks.
