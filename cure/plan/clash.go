@@ -175,8 +175,10 @@ func (p *Plan) explain(in Input) {
 	if p.Found {
 		if b := p.made; b != nil {
 			c := b.clashOf(int(in.Job.ReadyBy.Sub(in.Job.Start)/tick), in.Stop)
+			if c != nil && c.proven && !c.here && !x.Proven {
+				*x = *tooLateFor(p, true)
+			}
 			x.take(c)
-			x.Proven = x.Proven || c != nil && c.proven && !c.here
 		}
 		return
 	}

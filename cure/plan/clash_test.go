@@ -87,18 +87,13 @@ var clashes = []struct {
 	// anybody there then it were Thu 07:20.
 	{"wish, cure and shifts", []string{itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n", itsShift, `{days: daily, from: "10:00", to: "19:00"}`},
 		[]DemandKind{ReadyByDemand, CureDemand, HoursDemand}, []string{"everyone works daily 10:00-19:00 only"}},
-	// Tack-free 40 h after Mon 07:20 is Tue 23:20; the overcoat has to be laid by 01:20,
-	// and everybody is at home. With any of the three gone it can be.
-	{"cure, within and shifts", []string{itsLayer, "    layers: [{seal: fillet, spread: 12min}, {seal: overcoat, after: tack-free, within: 2h, spread: 12min}]\n", itsShift, `{days: daily, from: "07:00", to: "12:00"}`},
-		[]DemandKind{CureDemand, WithinDemand, HoursDemand}, []string{"door: laid within 2 h of tack-free", "everyone works daily 07:00-12:00 only"}},
 	// Nobody has ten minutes on end with a shift of ten: 12 min of laying.
 	{"shifts too short", []string{itsShift, `{days: daily, from: "07:00", to: "07:10"}`}, []DemandKind{HoursDemand}, []string{"07:00-07:10"}},
 	// Two quarters of an hour with a break between: the 20 min of the fairing fit neither.
 	{"shifts and break", []string{itsShift, `{days: daily, from: "07:00", to: "08:00", breaks: ["07:15-07:45"]}`}, []DemandKind{HoursDemand, BreaksDemand}, []string{"works through a break (07:15-07:45)"}},
-	// The only one who can seal is there for ten minutes and then away for longer than any plan
-	// looks ahead.
-	{"away", []string{"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:10, to: 2027-09-08T07:00}]}\n"},
-		[]DemandKind{AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:10 UTC"}},
+	// The only one who can seal is away until Tue noon: laid by 12:20, it is cured on Fri.
+	{"wish, cure and absence", []string{itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n", "  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-03-09T12:00}]}\n"},
+		[]DemandKind{ReadyByDemand, CureDemand, AwayDemand}, []string{"Ann is away from Mon 8 Mar 07:00 UTC to Tue 9 Mar 12:00 UTC"}},
 	// Ann does all there is and may not inspect it.
 	{"own work", []string{itsCrew, "  - {who: Ann, can: [seal, torque, panel, inspect]}\n"}, []DemandKind{HandsDemand, HandsDemand, IndependenceDemand}, []string{"door: nobody inspects their own work"}},
 	// 12 min of spreading and 80 of torque are 92 with 8 of mixing before: longer than any
@@ -106,6 +101,18 @@ var clashes = []struct {
 	{"pot and shifts", []string{itsClass, "class: polysulfide-b-4\n", itsShift, `{days: daily, from: "07:00", to: "08:30"}`,
 		itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 80, each: 60s, torque: wet}\n"}, []DemandKind{PotLifeDemand, HoursDemand},
 		[]string{"the pot of polysulfide-b-4 for door, faying lasts 4 h, and the work with it takes 1 h 40 min"}},
+	// Class B-2 may be laid from 16 °C (specification, from memory). The hangar is as warm as
+	// that from 11:00 at the earliest: half way between 10 and 22 °C comes six hours before
+	// the warmest, 17:00, and everybody is at home by 09:00.
+	{"windows and shifts", []string{"air: [{constant: {temp: 77F, rh: 50%}}]", `air: [{swing: {low: 10C, high: 22C, warmest: "17:00", dew-point: 9C}}]`, itsShift, `{days: daily, from: "07:00", to: "09:00"}`},
+		[]DemandKind{WindowDemand, HoursDemand}, []string{"the fillet of polysulfide-b-2 is laid only within its temperatures"}},
+	// Class C-24 may be closed 80 h after mixing (the dash numbers are application and
+	// assembly time in hours, NAVEDTRA 14315), so tomorrow would do for the pot; but what is
+	// mixed for a shift is used up by its end, and 100 min of work are more than one of 90: it
+	// takes somebody there before it begins.
+	{"used up within the shift", []string{itsClass, "class: polysulfide-c-24-80\n", itsShift, `{days: daily, from: "07:00", to: "08:30"}`,
+		itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 80, each: 60s, torque: wet}\n"}, []DemandKind{ShiftEndDemand, HoursDemand},
+		[]string{"is used up within the shift it is mixed in (the work with it takes 1 h 40 min)"}},
 	// From cleaning to the start of laying there are 5 min of promoter and 20 of drying: with
 	// both they and the laying fit no shift, and the next is more than 40 min off. Without
 	// the drying they fit the shift of 25 min.
@@ -173,9 +180,9 @@ func TestSmallestChangesByHand(t *testing.T) {
 	}{
 		// The wish is moved to the proven earliest: 72 h after 07:20.
 		{"wish", []string{itsReady, "ready: fly\nready-by: 2027-03-10T08:00\n"}, ReadyByDemand, "fly by Thu 11 Mar 07:20 UTC instead of Wed 10 Mar 08:00 UTC"},
-		// The last to be laid is the shift's end at 12:00, tack-free at 04:00 two days later;
-		// 07:12 is 3 h 12 min after it. Laid from 07:20 only if mixed at 07:00 and 8 min: the
-		// overcoat ends at 07:20, 3 h 20 min after.
+		// Laid at the end of the shift, 12:00, it is tack-free at 04:00 two days later; the next
+		// shift is 3 h off, and 8 min of mixing and 12 of laying come after. In two pots the second
+		// were later still.
 		{"within", []string{itsLayer, "    layers: [{seal: fillet, spread: 12min}, {seal: overcoat, after: tack-free, within: 2h, spread: 12min}]\n", itsShift, `{days: daily, from: "07:00", to: "12:00"}`},
 			WithinDemand, "door: the overcoat within 3 h 20 min of tack-free instead of 2 h, if the approved data allow it"},
 		// The longest piece of work is the fairing's 20 min, and 8 min of mixing with 12 of
@@ -250,4 +257,43 @@ func TestAllDemandsKeptIsTheWholeModel(t *testing.T) {
 	}
 	assert.Equal(t, []solve.Window{{From: 0, To: m.Horizon}}, m.People[0].Work)
 	assert.Less(t, time.Duration(0), p.Labour())
+}
+
+// TestDeadlinesAreDemands: a task that is due clashes like anything else. Tack-free comes 40 h
+// after the laying, and the inspection is wanted after 10.
+func TestDeadlinesAreDemands(t *testing.T) {
+	in := asked(t, doorJob)
+	in.Brief = true
+	p, err := Make(in)
+	require.NoError(t, err)
+	b := p.made
+	b.m.Tasks[b.only("door").inspect].Deadline = 10 * 60
+	c := b.clashOf(0, nil)
+	require.NotNil(t, c)
+	require.Len(t, c.set, 2)
+	assert.Equal(t, []DemandKind{CureDemand, DeadlineDemand}, []DemandKind{c.set[0].Kind, c.set[1].Kind})
+	assert.True(t, c.proven && c.minimal)
+	assert.Contains(t, c.words(), "inspect, door is done by Mon 8 Mar 17:00 UTC")
+}
+
+// TestWhoIsAwayComesBack: the smallest change where the only one who can seal is away.
+func TestWhoIsAwayComesBack(t *testing.T) {
+	p, err := Make(asked(t, withText(t, itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n",
+		"  - {who: Ann, can: [seal, torque, panel]}\n", "  - {who: Ann, can: [seal, torque, panel], away: [{from: 2027-03-08T07:00, to: 2027-03-09T12:00}]}\n")))
+	require.NoError(t, err)
+	require.NotNil(t, p.Infeasible)
+	assert.True(t, slices.ContainsFunc(p.Infeasible.Changes, func(c Change) bool { return c.What == "Ann is there and not away" && c.Smallest }), "%+v", p.Infeasible.Changes)
+}
+
+// TestAWishThatIsProvenImpossibleSaysSo: a faying film has one pot and the joint one class, so
+// that there is one way and the set speaks of all.
+func TestAWishThatIsProvenImpossibleSaysSo(t *testing.T) {
+	in := asked(t, withText(t, itsReady, "ready: fly\nready-by: 2027-03-10T08:00\n", itsLayer, "    layers: [{seal: faying, spread: 12min}]\n    fasteners: {count: 10, each: 60s, torque: wet}\n",
+		itsClass, "class: corrosion-inhibiting-faying-12\n"))
+	in.Brief = true
+	p, err := Make(in)
+	require.NoError(t, err)
+	require.NotNil(t, p.Infeasible)
+	assert.True(t, p.Infeasible.Proven)
+	assert.NotContains(t, strings.Join(p.Infeasible.Because, " "), "planned here")
 }

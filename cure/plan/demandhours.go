@@ -137,7 +137,7 @@ func (b *built) hoursDemands() []demand {
 			for _, w := range b.j.Crew[i].Away {
 				when = append(when, stamp(w.From, b.j.Zone)+" to "+stamp(w.To, b.j.Zone))
 			}
-			out = append(out, demand{Demand{AwayDemand, fmt.Sprintf("%s is away from %s", b.j.Crew[i].Who, strings.Join(when, " and from "))}, setAll([]int{i}, func(l *loose) []bool { return l.away }), nil})
+			out = append(out, demand{Demand{AwayDemand, fmt.Sprintf("%s is away from %s", b.j.Crew[i].Who, strings.Join(when, " and from "))}, setAll([]int{i}, func(l *loose) []bool { return l.away }), awayKnob(i, b.j.Crew[i].Who)})
 		}
 	}
 	return out

@@ -283,6 +283,20 @@ func (b *built) handsKnob(skill string) *knob {
 		}}
 }
 
+// awayKnob has somebody there who is away: all of the time or none, for part of it may be
+// beyond anyone's say.
+func awayKnob(i int, who string) *knob {
+	return &knob{key: "away " + who, lo: 0, hi: 1,
+		job: func(in Input, x int) Input {
+			in.Job = clone(in.Job)
+			if x > 0 {
+				in.Job.Crew[i].Away = nil
+			}
+			return in
+		},
+		say: func(int) string { return who + " is there and not away" }}
+}
+
 // oneMore adds n people with these skills and the hours of somebody who is there.
 func oneMore(in Input, like job.Person, can []string, n int) Input {
 	in.Job = clone(in.Job)

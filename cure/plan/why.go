@@ -144,14 +144,20 @@ func (p *Plan) Labour() time.Duration {
 
 // tooLate says in words by how much the earliest plan misses the wish, and the
 // largest shares of its way.
-func tooLate(p *Plan) *Infeasible {
+func tooLate(p *Plan) *Infeasible { return tooLateFor(p, false) }
+
+// tooLateFor is tooLate where more may be known than the bound says: that no plan at all
+// makes it.
+func tooLateFor(p *Plan, none bool) *Infeasible {
 	j := p.Job
-	x := &Infeasible{Earliest: p.Ready, Proven: p.Bound.After(j.ReadyBy)}
+	x := &Infeasible{Earliest: p.Ready, Proven: none || p.Bound.After(j.ReadyBy)}
 	known := "the earliest plan found is ready %s, %s too late; that no plan makes it is not proven (none is ready before %s)"
 	args := []any{stamp(p.Ready, j.Zone), quantity.FormatSpan(p.Ready.Sub(j.ReadyBy)), stamp(p.Bound, j.Zone)}
 	switch {
 	case p.Proven:
 		known, args = "the earliest there can be is %s, %s too late", args[:2]
+	case x.Proven && !p.Bound.After(j.ReadyBy):
+		known, args = "the earliest plan found is ready %s, %s too late, and it is proven that none makes it", args[:2]
 	case x.Proven:
 		known = "the earliest plan found is ready %s, %s too late, and none can be ready before %s"
 	}

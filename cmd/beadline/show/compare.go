@@ -17,13 +17,17 @@ func CompareText(w io.Writer, c *plan.Comparison, cautions []string, u Units) er
 	s.block(c.Job.ID+"  ", c.Job.Title)
 	s.line("")
 	if best := c.BestOf(); best != nil {
-		text := fmt.Sprintf("Best: %s, %s ready %s", s.what(best), c.Job.Ready, s.full(best.Ready))
+		what, starred := strings.CutSuffix(s.what(best), "*")
+		text := fmt.Sprintf("Best: %s, %s ready %s", what, c.Job.Ready, s.full(best.Ready))
 		if best == &c.Base {
 			text = fmt.Sprintf("Best: the job as it stands, %s ready %s. Nothing tried here is sooner", c.Job.Ready, s.full(best.Ready))
 		} else if c.Base.Found && best.Gain == 0 {
 			text += ", no sooner than as it stands but with fewer mixes or less waste"
 		} else if c.Base.Found {
 			text += fmt.Sprintf(", %s sooner than as it stands", spanWords(best.Gain))
+		}
+		if starred {
+			text += ", " + onlyApproved
 		}
 		s.block("", text+".")
 	} else {
