@@ -14,21 +14,6 @@ import (
 	"pgregory.net/rapid"
 )
 
-// needsResources skips a test of answers where the core does not know resources.
-func needsResources(t *testing.T) {
-	if !coreKeepsResources() {
-		t.Skip("the core takes no notice of resources: its answers are not asked for")
-	}
-}
-
-// coreKeepsResources asks the core for two activities of 1 on one unit.
-func coreKeepsResources() bool {
-	p := &instance{units: []int{1}, activities: []activity{{0, []int{0}}, {1, []int{1}}, {1, []int{1}}, {0, []int{0}}},
-		lags: []lag{{from: 1, to: 3, fromEnd: true}, {from: 2, to: 3, fromEnd: true}}}
-	a, err := solve.Solve(p.model(), solve.Options{})
-	return err == nil && a.Schedule != nil && p.check(a.Schedule.Start) == nil
-}
-
 // hand are instances worked out on paper, and how.
 var hand = []struct {
 	file     string
@@ -47,7 +32,6 @@ var hand = []struct {
 }
 
 func TestHandMadeInstancesHaveTheirAnswers(t *testing.T) {
-	needsResources(t)
 	for _, h := range hand {
 		t.Run(h.file, func(t *testing.T) {
 			p, err := readFile(filepath.Join("testdata", "hand", h.file))
@@ -128,7 +112,6 @@ func drawn(t *rapid.T, fromEnd bool) *instance {
 }
 
 func TestAnswersAreThoseOfTryingEveryOrder(t *testing.T) {
-	needsResources(t)
 	const instances = 1500
 	draw := rapid.Custom(func(t *rapid.T) *instance { return drawn(t, rapid.IntRange(0, 3).Draw(t, "from ends") == 0) })
 	count := map[string]int{}

@@ -119,16 +119,15 @@ func FuzzParsePublished(f *testing.F) {
 // C. Schwindt, OR Spektrum 23, 2001, 297-324). They are not part of it.
 const publishedSets = "../../../shared/psplib"
 
-// publishedLimit is short: the test is there to find contradictions, in many answers
-// and not in long searches.
-const publishedLimit = "30ms"
+// publishedLimit is many times what the hardest instance takes, so that it holds on a
+// slow machine with others at work on it.
+const publishedLimit = "2m"
 
-// sets are the published sets: how many instances each has, and how many are to be
-// decided within the limit.
+// sets are the published sets, and how many instances each has. All of them are decided.
 var sets = []struct {
-	name               string
-	instances, decided int
-}{{"j30", 240, 0}, {"max-j10", 90, 0}, {"ubo10", 90, 0}, {"ubo20", 90, 0}}
+	name      string
+	instances int
+}{{"j30", 240}, {"max-j10", 90}, {"ubo10", 90}, {"ubo20", 90}}
 
 func TestAnswersDoNotContradictThePublishedOnes(t *testing.T) {
 	for _, set := range sets {
@@ -143,14 +142,13 @@ func TestAnswersDoNotContradictThePublishedOnes(t *testing.T) {
 				_, err := readFile(f)
 				assert.NoError(t, err)
 			}
-			needsResources(t)
 			var out, errs bytes.Buffer
 			a := &app{out: &out, err: &errs, clock: time.Now}
 			assert.Equal(t, exitDone, a.run(append([]string{"--limit", publishedLimit, "--compare", filepath.Join(publishedSets, set.name+".csv")}, files...)), errs.String())
 			rows := out.String()
 			assert.Equal(t, 1+set.instances, strings.Count(rows, "\n"))
 			assert.NotContains(t, errs.String(), "not in the list")
-			assert.GreaterOrEqual(t, strings.Count(rows, ",optimal,")+strings.Count(rows, ",infeasible,"), set.decided)
+			assert.Equal(t, set.instances, strings.Count(rows, ",optimal,")+strings.Count(rows, ",infeasible,"))
 			t.Log(errs.String())
 		})
 	}

@@ -31,12 +31,6 @@ func TestScripts(t *testing.T) {
 			e.Setenv("HAND", hand)
 			return nil
 		},
-		Condition: func(cond string) (bool, error) {
-			if cond == "resources" {
-				return coreKeepsResources(), nil
-			}
-			return false, errors.New("no such condition: " + cond)
-		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "columns80": columns80},
 	})
 }

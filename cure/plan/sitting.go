@@ -106,7 +106,6 @@ func (b *built) sitting(n *jointNodes, x sitting, lastPrep int, prep []int) erro
 				b.lag(g.task, solve.AtEnd, t, solve.AtStart, g.fn, g.what)
 				if g.within > 0 {
 					b.notLater(g.task, solve.AtEnd, t, later{g.likely, int(g.within / tick)}, fmt.Sprintf("%s: laid within %s of %s", j.ID, words(g.within), g.name))
-					b.neverWithin(n, g, t)
 				}
 			}
 			if x.from == 0 {

@@ -27,6 +27,9 @@ type net struct {
 	some  map[eitherKey]*either
 	seen  []eitherKey // in the order in which they were first asked for
 	far   [][]int32   // longest way along constant lags from start to start; nil: not known
+
+	stop    func() bool
+	stopped bool
 }
 
 // crewVar is the decision that just these people do a task.
@@ -35,19 +38,52 @@ type crewVar struct {
 	on  learn.Atom
 }
 
-// maxLearn bounds the tasks that the learning search takes on: it has a variable for the
-// order of every two tasks that share a person.
-const maxLearn = 1500
+// The learning search takes on models up to a size: it has a variable for the order of
+// every two tasks that share a person, and where there are few tasks also for those that
+// ask together for more of a resource than there is.
+const (
+	maxLearn  = 1500
+	maxOrders = 1_200_000 // of two tasks and a person who may do both
+	maxPairs  = 300       // tasks
+)
+
+// large reports whether a model is past what the learning search takes on.
+func (m *Model) large() bool {
+	orders := 0
+	for p := range m.People {
+		k := 0
+		for j := range m.Tasks {
+			if m.Tasks[j].Crew > 0 && slices.Contains(m.People[p].Skills, m.Tasks[j].Skill) {
+				k++
+			}
+		}
+		orders += k * (k - 1) / 2
+	}
+	return len(m.Tasks) > maxLearn || orders > maxOrders
+}
 
 // compile lays a model out, to be ready by a tick. ok is false where it is seen at once
 // that there is no schedule.
-func compile(m *Model, by int, seed int64) (n *net, ok bool) {
+func compile(m *Model, by int, seed int64) (n *net, ok bool) { return compileFor(m, by, seed, nil) }
+
+// compileFor is compile that gives up when stop says so; n.stopped is set then, and ok
+// says nothing.
+func compileFor(m *Model, by int, seed int64, stop func() bool) (n *net, ok bool) {
 	if n, ok = frame(m, by, seed); !ok {
 		return n, false
 	}
+	n.stop = stop
 	n.distances()
 	n.people()
-	return n, n.resources() && n.e.Settle()
+	return n, n.resources() && !n.stopped && n.e.Settle()
+}
+
+// late asks now and then whether to give up.
+func (n *net) late(i int) bool {
+	if n.stop != nil && i%8 == 7 && !n.stopped {
+		n.stopped = n.stop()
+	}
+	return n.stopped
 }
 
 // frame lays out all of a model but that people and resources are shared.
@@ -344,15 +380,17 @@ func (n *net) crew(j int) bool {
 		return n.never(j)
 	}
 	n.exactly(all, t.Crew, n.on[j])
-	n.anyone(j)
+	if !n.anyone(j) {
+		return n.never(j)
+	}
 	if t.pauses() {
 		return n.pausing(j)
 	}
 	return true
 }
 
-// anyone holds the start to times at which enough people can.
-func (n *net) anyone(j int) {
+// anyone holds the start to times at which enough people can; false: there are none.
+func (n *net) anyone(j int) bool {
 	t := &n.m.Tasks[j]
 	var edges []int
 	slots := make([][]Window, len(n.able[j]))
@@ -376,7 +414,7 @@ func (n *net) anyone(j int) {
 			open = append(open, Window{edges[k], edges[k+1]})
 		}
 	}
-	n.open(j, open)
+	return n.open(j, open)
 }
 
 // holding reports whether one of the windows, in order, holds a tick.
@@ -545,6 +583,9 @@ func starts(work, within []Window, d int, pauses bool) []Window {
 func (n *net) people() {
 	n.alike()
 	for i := range n.m.Tasks {
+		if n.late(i) {
+			return
+		}
 		for _, k := range n.m.Tasks[i].NotBy {
 			if k < i {
 				continue
@@ -639,8 +680,12 @@ func (n *net) alike() {
 	}
 }
 
-// headcounts adds, for each set of people that some task needs, that no more of them are
-// at work than there are on shift. Tasks that pause are counted by heads alone.
+// mostSets bounds the sets of people of which heads are counted.
+const mostSets = 24
+
+// headcounts adds, for each set of people that some task needs and for unions of them,
+// that no more of them are at work than there are on shift. Tasks that pause hold their
+// people from start to end, and what they work counts against the hours of the shifts.
 func (n *net) headcounts() {
 	var sets [][]int
 	add := func(s []int) {
@@ -658,6 +703,13 @@ func (n *net) headcounts() {
 		}
 	}
 	slices.Sort(all)
+	for i := 0; i < len(sets) && len(sets) < mostSets; i++ { // unions too: they may be short where none is
+		for _, t := range sets[:i] {
+			u := slices.Concat(sets[i], t)
+			slices.Sort(u)
+			add(slices.Compact(u))
+		}
+	}
 	add(all)
 	for _, s := range sets {
 		c := newCumulative(n, len(s))
@@ -666,11 +718,10 @@ func (n *net) headcounts() {
 			if n.m.Tasks[j].Crew == 0 || !subset(n.able[j], s) {
 				continue
 			}
-			if n.end[j] >= 0 {
-				pausing = true
-				continue
-			}
 			c.add(j, n.m.Tasks[j].Crew)
+			if k := len(c.parts) - 1; n.end[j] >= 0 && n.m.Tasks[j].Duration > 0 {
+				pausing, c.parts[k].loose = true, true
+			}
 		}
 		c.base = n.off(s)
 		c.install()
@@ -750,6 +801,9 @@ func (n *net) resources() bool {
 		}
 	}
 	for i := range n.m.Tasks {
+		if n.late(i) || len(n.m.Tasks) > maxPairs {
+			break
+		}
 		for k := i + 1; k < len(n.m.Tasks); k++ {
 			for r := range cs {
 				if use[i][r]+use[k][r] > n.m.Resources[r].Units && use[i][r] > 0 && use[k][r] > 0 {

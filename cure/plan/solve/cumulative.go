@@ -18,8 +18,11 @@ type cumulative struct {
 	parts []part
 	base  []step // what is taken in any case, over time
 
-	byFrom, byTo []int // parts by start and by end of what must run, nearly in order
+	byFrom, byTo []int // parts by start and by end of what must run
 	profile      []stretchOf
+	drawn        bool   // the profile is that of the parts as they were last seen
+	round        int    // of the profile
+	seen         []look // by part
 	why          []learn.Atom
 	cover        []int
 }
@@ -30,8 +33,12 @@ type part struct {
 	add        int
 	dur, need  int
 	on         learn.Atom
-	from, to   int // what must run as bounds stand; from ≥ to: nothing
+	loose      bool // it works for dur somewhere from start to end + add, with pauses: energy alone
+	from, to   int  // what must run as bounds stand; from ≥ to: nothing
 }
+
+// look is what a part was like when it was last found to have room.
+type look struct{ lo, hi, round int }
 
 // step is a height from a tick on.
 type step struct{ at, height int }
@@ -67,27 +74,24 @@ func (c *cumulative) install() {
 		c.byFrom, c.byTo = append(c.byFrom, k), append(c.byTo, k)
 		bounds = append(bounds, p.start.Least(), p.start.Most())
 		if p.end != p.start {
-			bounds = append(bounds, p.end.Least())
+			bounds = append(bounds, p.end.Least(), p.end.Most())
 		}
 		if p.on != learn.Always() {
 			bounds = append(bounds, p.on.B)
 		}
 	}
+	c.seen = make([]look, len(c.parts))
 	c.e.Add(c, 1, bounds...)
 	c.e.Add(&energy{cumulative: c}, 2, bounds...)
 }
 
 // Propagate implements learn.Propagator.
 func (c *cumulative) Propagate(e *learn.Engine) bool {
-	for k := range c.parts {
-		p := &c.parts[k]
-		p.from, p.to = e.Hi(p.start), e.Lo(p.end)+p.add
-		if p.from >= p.to || !e.True(p.on) {
-			p.from, p.to = 0, 0
+	if c.changed(e) || !c.drawn {
+		c.round++
+		if c.drawn = c.draw(e); !c.drawn {
+			return false
 		}
-	}
-	if !c.draw(e) {
-		return false
 	}
 	top := 0
 	for i := range c.profile {
@@ -95,31 +99,53 @@ func (c *cumulative) Propagate(e *learn.Engine) bool {
 	}
 	for k := range c.parts {
 		p := &c.parts[k]
-		if top+p.need <= c.cap || e.Fixed(p.start) || !e.True(p.on) {
+		if top+p.need <= c.cap || p.loose || !e.True(p.on) {
+			continue
+		}
+		lo, hi := e.Lo(p.start), e.Hi(p.start)
+		if s := (look{lo, hi, c.round}); lo == hi || s == c.seen[k] {
 			continue
 		}
 		if !c.later(e, p) || !c.earlier(e, p) {
 			return false
 		}
+		if e.Lo(p.start) == lo && e.Hi(p.start) == hi {
+			c.seen[k] = look{lo, hi, c.round}
+		}
 	}
 	return true
 }
 
+// changed looks at what must run as bounds stand, and reports whether that is something
+// else than before.
+func (c *cumulative) changed(e *learn.Engine) bool {
+	some := false
+	for k := range c.parts {
+		p := &c.parts[k]
+		from, to := 0, 0
+		if e.True(p.on) && !p.loose {
+			from, to = e.Hi(p.start), e.Lo(p.end)+p.add
+		}
+		if from != p.from || to != p.to {
+			some = some || from < to || p.from < p.to
+			p.from, p.to = from, to
+		}
+	}
+	return some
+}
+
 // draw draws the profile of what must run, and fails where that is too much.
 func (c *cumulative) draw(e *learn.Engine) bool {
-	insertion(c.byFrom, func(k int) int { return c.parts[k].from })
-	insertion(c.byTo, func(k int) int { return c.parts[k].to })
+	c.sort()
 	c.profile = c.profile[:0]
-	height, b, i, j := 0, 0, 0, 0
-	base := 0
-	for i < len(c.byFrom) && c.parts[c.byFrom[i]].from >= c.parts[c.byFrom[i]].to {
-		i++
-	}
-	for j < len(c.byTo) && c.parts[c.byTo[j]].to <= c.parts[c.byTo[j]].from {
-		j++
-	}
-	at := 0
+	height, base, b, i, j, at := 0, 0, 0, 0, 0, 0
 	for {
+		for i < len(c.byFrom) && c.parts[c.byFrom[i]].idle() {
+			i++
+		}
+		for j < len(c.byTo) && c.parts[c.byTo[j]].idle() {
+			j++
+		}
 		next := Never
 		if i < len(c.byFrom) {
 			next = c.parts[c.byFrom[i]].from
@@ -132,46 +158,48 @@ func (c *cumulative) draw(e *learn.Engine) bool {
 		}
 		if next > at {
 			if h := height + base; h > 0 {
-				c.profile = append(c.profile, stretchOf{at, min(next, c.n.m.Horizon), h})
+				to := min(next, c.n.m.Horizon)
+				c.profile = append(c.profile, stretchOf{at, to, h})
 				if h > c.cap && height > 0 {
-					return c.clash(e, at+(min(next, c.n.m.Horizon)-at)/2)
+					return c.clash(e, at+(to-at)/2)
 				}
 			}
 			at = next
 		}
-		if next == Never {
+		switch {
+		case next == Never:
 			return true
-		}
-		for b < len(c.base) && c.base[b].at == at {
+		case j < len(c.byTo) && c.parts[c.byTo[j]].to == at:
+			height -= c.parts[c.byTo[j]].need
+			j++
+		case i < len(c.byFrom) && c.parts[c.byFrom[i]].from == at:
+			height += c.parts[c.byFrom[i]].need
+			i++
+		default:
 			base = c.base[b].height
 			b++
-		}
-		for j < len(c.byTo) && c.parts[c.byTo[j]].to == at {
-			if p := &c.parts[c.byTo[j]]; p.from < p.to {
-				height -= p.need
-			}
-			j++
-		}
-		for i < len(c.byFrom) && c.parts[c.byFrom[i]].from == at {
-			if p := &c.parts[c.byFrom[i]]; p.from < p.to {
-				height += p.need
-			}
-			i++
 		}
 	}
 }
 
-// insertion sorts what is nearly in order.
-func insertion(order []int, key func(int) int) {
-	for i := 1; i < len(order); i++ {
-		k := order[i]
-		v := key(k)
-		j := i
-		for j > 0 && key(order[j-1]) > v {
-			order[j] = order[j-1]
-			j--
+// idle reports whether nothing of a part must run.
+func (p *part) idle() bool { return p.from >= p.to }
+
+// sort puts the parts in order, which they nearly are.
+func (c *cumulative) sort() {
+	for i := 1; i < len(c.byFrom); i++ {
+		k, j := c.byFrom[i], i
+		for v := c.parts[k].from; j > 0 && c.parts[c.byFrom[j-1]].from > v; j-- {
+			c.byFrom[j] = c.byFrom[j-1]
 		}
-		order[j] = k
+		c.byFrom[j] = k
+	}
+	for i := 1; i < len(c.byTo); i++ {
+		k, j := c.byTo[i], i
+		for v := c.parts[k].to; j > 0 && c.parts[c.byTo[j-1]].to > v; j-- {
+			c.byTo[j] = c.byTo[j-1]
+		}
+		c.byTo[j] = k
 	}
 }
 

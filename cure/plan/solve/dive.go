@@ -30,11 +30,6 @@ func (d dive) Choose(e *learn.Engine) (learn.Atom, bool) {
 	if best < 0 {
 		return learn.Atom{}, false
 	}
-	for _, c := range n.crews[best] {
-		if v := c.on; !e.True(v) && !e.False(v) && n.manned(best) {
-			return v, true
-		}
-	}
 	if p := n.person(best); p >= 0 {
 		return n.does[best][p].Yes(), true
 	}

@@ -105,8 +105,9 @@ func (x *either) Propagate(e *learn.Engine) bool {
 			continue
 		}
 		for k := range w.all {
-			if r := &w.all[k]; r.push(int32(e.Value(r.from))) >= least {
-				x.why = append(x.why, learn.Atom{B: r.from, V: r.need(least)})
+			r := &w.all[k]
+			if v := int32(e.Value(r.from)); r.push(v) >= least {
+				x.why = append(x.why, learn.Atom{B: r.from, V: min(v, r.need(least))})
 				break
 			}
 		}

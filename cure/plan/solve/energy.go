@@ -14,8 +14,11 @@ import (
 // constraint", CPAIOR 2013.
 type energy struct {
 	*cumulative
-	by     []int // parts with energy to place, earliest start first
-	due    []int // the same, latest end first
+	by     []int // parts by earliest start, the latest first
+	due    []int // parts by latest end
+	est    []int // by part
+	lct    []int // by part
+	spare  []int // by part: energy to place
 	sums   []int // energy of the profile before each stretch
 	stakes []stake
 	dirty  []learn.Atom
@@ -40,48 +43,30 @@ func (c *energy) Propagate(e *learn.Engine) bool {
 		return true
 	}
 	c.idle++
-	for k := range c.parts {
-		p := &c.parts[k]
-		p.from, p.to = e.Hi(p.start), e.Lo(p.end)+p.add
-		if p.from >= p.to || !e.True(p.on) {
-			p.from, p.to = 0, 0
-		}
-	}
-	if !c.draw(e) {
-		return false
-	}
+	// The time-table has run: the profile is drawn.
 	c.sums = append(c.sums[:0], 0)
 	for i, s := range c.profile {
 		c.sums = append(c.sums, c.sums[i]+(s.to-s.from)*s.height)
 	}
-	c.by, c.due = c.by[:0], c.due[:0]
-	for k := range c.parts {
-		if p := &c.parts[k]; e.True(p.on) && c.free(p) > 0 {
-			c.by = append(c.by, k)
-		}
-	}
-	if len(c.by) < 2 {
+	if c.look(e) < 2 {
 		return true
 	}
-	c.due = append(c.due, c.by...)
-	slices.SortFunc(c.by, func(a, b int) int { return c.est(e, b) - c.est(e, a) })
-	slices.SortFunc(c.due, func(a, b int) int { return c.lct(e, a) - c.lct(e, b) })
 	for i, d := range c.due {
-		to := c.lct(e, d)
-		if i+1 < len(c.due) && c.lct(e, c.due[i+1]) == to {
+		to := c.lct[d]
+		if c.spare[d] == 0 || i+1 < len(c.due) && c.lct[c.due[i+1]] == to && c.spare[c.due[i+1]] > 0 {
 			continue
 		}
-		in, upto := 0, c.before(to)
-		for j, k := range c.by {
-			p := &c.parts[k]
-			if c.lct(e, k) <= to {
-				in += c.free(p) * p.need
-			}
-			from := c.est(e, k)
-			if in == 0 || j+1 < len(c.by) && c.est(e, c.by[j+1]) == from || from >= to {
+		in, upto := 0, c.before(to)-c.cap*to
+		for _, k := range c.by {
+			if c.spare[k] == 0 || c.lct[k] > to {
 				continue
 			}
-			if over := in + upto - c.before(from) - c.cap*(to-from); over > 0 {
+			in += c.spare[k]
+			from := c.est[k]
+			if from >= to {
+				continue
+			}
+			if over := in + upto + c.cap*from - c.before(from); over > 0 {
 				c.idle = 0
 				return c.overload(e, from, to, over)
 			}
@@ -90,14 +75,47 @@ func (c *energy) Propagate(e *learn.Engine) bool {
 	return true
 }
 
-func (c *energy) est(e *learn.Engine, k int) int { return e.Lo(c.parts[k].start) }
-
-func (c *energy) lct(e *learn.Engine, k int) int {
-	return e.Hi(c.parts[k].start) + c.parts[k].dur
+// look notes where the energy of each part may go, and counts those that have some.
+func (c *energy) look(e *learn.Engine) int {
+	if c.by == nil {
+		n := len(c.parts)
+		c.est, c.lct, c.spare = make([]int, n), make([]int, n), make([]int, n)
+		for k := range c.parts {
+			c.by, c.due = append(c.by, k), append(c.due, k)
+		}
+	}
+	some := 0
+	for k := range c.parts {
+		p := &c.parts[k]
+		c.est[k], c.lct[k], c.spare[k] = e.Lo(p.start), e.Hi(p.start)+p.dur, 0
+		if p.loose {
+			c.lct[k] = e.Hi(p.end) + p.add
+		}
+		if e.True(p.on) {
+			if c.spare[k] = c.free(p) * p.need; c.spare[k] > 0 {
+				some++
+			}
+		}
+	}
+	for i := 1; i < len(c.by); i++ {
+		k, j := c.by[i], i
+		for v := c.est[k]; j > 0 && c.est[c.by[j-1]] < v; j-- {
+			c.by[j] = c.by[j-1]
+		}
+		c.by[j] = k
+	}
+	for i := 1; i < len(c.due); i++ {
+		k, j := c.due[i], i
+		for v := c.lct[k]; j > 0 && c.lct[c.due[j-1]] > v; j-- {
+			c.due[j] = c.due[j-1]
+		}
+		c.due[j] = k
+	}
+	return some
 }
 
 // free is how long a part runs beyond what it must.
-func (c *energy) free(p *part) int { return p.dur - min(p.dur, p.to-p.from) }
+func (c *energy) free(p *part) int { return p.dur - max(0, min(p.dur, p.to-p.from)) }
 
 // before is the energy of the profile before a tick.
 func (c *energy) before(t int) int {
@@ -120,7 +138,7 @@ func (c *energy) overload(e *learn.Engine, from, to, over int) bool {
 			continue
 		}
 		must := max(0, min(to, p.to)-max(from, p.from))
-		if c.est(e, k) >= from && c.lct(e, k) <= to {
+		if c.est[k] >= from && c.lct[k] <= to {
 			must += c.free(p)
 		}
 		if must > 0 {
@@ -133,8 +151,11 @@ func (c *energy) overload(e *learn.Engine, from, to, over int) bool {
 	for _, s := range c.stakes {
 		p := &c.parts[s.part]
 		c.dirty = c.dirty[:0]
-		if c.est(e, s.part) >= from && c.lct(e, s.part) <= to {
+		if c.est[s.part] >= from && c.lct[s.part] <= to {
 			c.dirty = append(c.dirty, p.start.AtLeast(from), p.start.AtMost(to-p.dur))
+			if p.loose {
+				c.dirty[1] = p.end.AtMost(to - p.add)
+			}
 			if must := p.to - p.from; must > p.dur { // it pauses, and all of it counts
 				c.dirty = append(c.dirty, p.start.AtMost(p.from), p.end.AtLeast(p.to-p.add))
 			}

@@ -43,7 +43,7 @@ func (s *search) first() *Clash {
 	rng := rand.New(rand.NewPCG(uint64(s.o.Seed), 0x62656164))
 	tails := m.tails()
 	tries := firstTries
-	if len(s.m.Tasks) > maxLearn {
+	if s.m.large() {
 		tries = manyTries
 	}
 	var top []float64

@@ -1,32 +1,38 @@
 package solve
 
 import (
+	"cmp"
 	"slices"
+	"sort"
 )
 
 // builder makes one schedule after another from priorities.
 type builder struct {
-	m       *Model
-	able    [][]int
-	before  [][]int // minimum lags into a task: indices of Lags
-	within  [][]int // maximum lags into a task
-	onward  [][]int // minimum lags out of a task
-	release []int
-	s       Schedule
-	done    []bool
-	busy    [][]Window // by person, ordered
-	open    []bool     // task stands in a chain whose maximum lag is running
+	m        *Model
+	able     [][]int
+	before   [][]int // minimum lags into a task: indices of Lags
+	within   [][]int // maximum lags into a task
+	onward   [][]int // minimum lags out of a task
+	limits   [][]int // maximum lags out of a task
+	left     []int   // minimum lags into a task from others that are not placed
+	eligible []int   // tasks that wait for none, in no order
+	release  []int
+	s        Schedule
+	done     []bool
+	busy     [][]Window // by person, ordered
+	open     []bool     // task stands in a chain whose maximum lag is running
 }
 
 func newBuilder(m *Model, h heads) *builder {
 	n := len(m.Tasks)
-	b := &builder{m: m, able: make([][]int, n), before: make([][]int, n), within: make([][]int, n), onward: make([][]int, n)}
+	b := &builder{m: m, able: make([][]int, n), before: make([][]int, n), within: make([][]int, n), onward: make([][]int, n), limits: make([][]int, n), left: make([]int, n)}
 	for i := range m.Tasks {
 		b.able[i] = m.able(i)
 	}
 	for k, l := range m.Lags {
 		if l.Max {
 			b.within[l.To] = append(b.within[l.To], k)
+			b.limits[l.From] = append(b.limits[l.From], k)
 		} else {
 			b.before[l.To] = append(b.before[l.To], k)
 			b.onward[l.From] = append(b.onward[l.From], k)
@@ -67,6 +73,7 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 	n := len(b.m.Tasks)
 	clear(b.done)
 	clear(b.open)
+	b.begin()
 	for p := range b.busy {
 		b.busy[p] = b.busy[p][:0]
 	}
@@ -94,7 +101,7 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 		if !b.place(j, est, notBefore, chooser) {
 			return -1, 1
 		}
-		b.done[j] = true
+		b.placed(j)
 		if j == b.m.Ready && b.s.End[j] > limit {
 			return -1, 1
 		}
@@ -108,8 +115,8 @@ func (b *builder) pass(priority []float64, release []int, chooser func(int, []in
 			}
 		}
 		// A lag may also run from the task just placed to one placed before it.
-		for _, l := range b.m.Lags {
-			if l.Max && l.From == j && b.done[l.To] {
+		for _, k := range b.limits[j] {
+			if l := b.m.Lags[k]; b.done[l.To] {
 				if put, until := b.broken(l); put >= 0 {
 					return put, until
 				}
@@ -154,8 +161,8 @@ func (b *builder) broken(l Lag) (put, until int) {
 // openChains marks tasks that a running maximum lag is waiting for, so that they
 // are placed before others take their people.
 func (b *builder) openChains(j int) {
-	for _, l := range b.m.Lags {
-		if l.Max && l.From == j && !b.done[l.To] {
+	for _, k := range b.limits[j] {
+		if l := b.m.Lags[k]; !b.done[l.To] {
 			b.mark(l.To, j)
 		}
 	}
@@ -174,32 +181,62 @@ func (b *builder) mark(to, from int) {
 	}
 }
 
+// begin notes what every task waits for.
+func (b *builder) begin() {
+	b.eligible = b.eligible[:0]
+	for j := range b.m.Tasks {
+		b.left[j] = 0
+		for _, k := range b.before[j] {
+			if b.m.Lags[k].From != j {
+				b.left[j]++
+			}
+		}
+		if b.left[j] == 0 {
+			b.eligible = append(b.eligible, j)
+		}
+	}
+}
+
+// placed notes that a task waits no longer, and no other for it.
+func (b *builder) placed(j int) {
+	b.done[j] = true
+	if i := slices.Index(b.eligible, j); i >= 0 {
+		last := len(b.eligible) - 1
+		b.eligible[i] = b.eligible[last]
+		b.eligible = b.eligible[:last]
+	}
+	for _, k := range b.onward[j] {
+		to := b.m.Lags[k].To
+		if to == j {
+			continue
+		}
+		if b.left[to]--; b.left[to] == 0 && !b.done[to] {
+			b.eligible = append(b.eligible, to)
+		}
+	}
+}
+
 // next is the eligible task of highest priority, open chains first. Where minimum
 // lags go round in a circle none may be eligible, and any is taken.
 func (b *builder) next(priority []float64) int {
-	best, ready := -1, false
+	best := -1
+	weigh := func(j int) {
+		if best < 0 || b.open[j] && !b.open[best] || b.open[j] == b.open[best] && (priority[j] > priority[best] || priority[j] == priority[best] && j < best) {
+			best = j
+		}
+	}
+	for _, j := range b.eligible {
+		weigh(j)
+	}
+	if best >= 0 {
+		return best
+	}
 	for j := range b.m.Tasks {
-		if b.done[j] {
-			continue
-		}
-		r := b.ready(j)
-		if ready && !r {
-			continue
-		}
-		if best < 0 || r && !ready || b.open[j] && !b.open[best] || b.open[j] == b.open[best] && priority[j] > priority[best] {
-			best, ready = j, r
+		if !b.done[j] {
+			weigh(j)
 		}
 	}
 	return best
-}
-
-func (b *builder) ready(j int) bool {
-	for _, k := range b.before[j] {
-		if f := b.m.Lags[k].From; f != j && !b.done[f] {
-			return false
-		}
-	}
-	return true
 }
 
 // place puts a task at its earliest instant from est on that ends no sooner than
@@ -397,16 +434,16 @@ func (b *builder) freeSlot(j int, who []int, work []Window, t int) (start, end i
 // clash is the end of work that one of these people does between s and e, or -1.
 func (b *builder) clash(who []int, s, e int) int {
 	for _, p := range who {
-		for _, w := range b.busy[p] {
-			if w.From < e && s < w.To {
-				return w.To
-			}
+		ws := b.busy[p]
+		i := sort.Search(len(ws), func(i int) bool { return ws[i].To > s })
+		if i < len(ws) && ws[i].From < e {
+			return ws[i].To
 		}
 	}
 	return -1
 }
 
 func (b *builder) occupy(p int, w Window) {
-	i, _ := slices.BinarySearchFunc(b.busy[p], w, func(x, y Window) int { return x.From - y.From })
+	i, _ := slices.BinarySearchFunc(b.busy[p], w, func(x, y Window) int { return cmp.Or(x.From-y.From, x.To-y.To) })
 	b.busy[p] = slices.Insert(b.busy[p], i, w)
 }

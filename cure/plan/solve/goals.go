@@ -16,8 +16,8 @@ const goalSteps = 1000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
-	n, ok := compile(s.m, s.a.Ready, s.o.Seed)
-	if !ok {
+	n, ok := compileFor(s.m, s.a.Ready, s.o.Seed, s.o.Stop)
+	if !ok || n.stopped {
 		return
 	}
 	n.hint(s.a.Schedule)
@@ -177,10 +177,11 @@ func (s *search) improve(n *net, terms []term) (proven, stopped bool) {
 		n.e.Wake()
 	}
 	n.e.Require(better.No())
-	if least < Never {
-		newLinear(n.e, terms, least, learn.Always())
-		n.e.Settle()
+	if least == Never {
+		return false, true
 	}
+	newLinear(n.e, terms, least, learn.Always())
+	n.e.Settle()
 	return proven, stopped
 }
 

@@ -25,6 +25,13 @@ type project struct {
 	mark     []bool
 }
 
+// again is the project for one more search.
+func (p *project) again() *project {
+	q := *p
+	q.work, q.mark = profile{units: p.cap}, make([]bool, len(p.in))
+	return &q
+}
+
 // link is a lag: the start of the task is w after that of the other, or fn of it.
 type link struct {
 	task int
@@ -136,6 +143,26 @@ func (p *project) tails() {
 		}
 		p.tail[j] = t
 	}
+}
+
+// energy is an instant before which the work of some resource cannot be done.
+func (p *project) energy() (bound int) {
+	if !p.constant {
+		return 0
+	}
+	for r, units := range p.cap {
+		sum, head, tail := 0, Never, Never
+		for j, t := range p.m.Tasks {
+			if u := p.use[j][r]; u > 0 && t.Duration > 0 && p.tail[j] >= 0 {
+				sum += int(u) * t.Duration
+				head, tail = min(head, p.head[j]), min(tail, p.tail[j]-t.Duration)
+			}
+		}
+		if sum > 0 {
+			bound = max(bound, head+(sum+int(units)-1)/int(units)+tail)
+		}
+	}
+	return bound
 }
 
 // profile is what is free of each resource over time, in stretches.
@@ -393,7 +420,7 @@ func (p *project) sample(rng *rand.Rand, list []int) []int {
 }
 
 // firstLists is how many schedules of lists are made before the learning search starts.
-const firstLists = 60
+const firstLists = 15
 
 // lists generates schedules of tasks on resources.
 func (s *search) lists(m *Model, at []int, h heads) {
@@ -402,6 +429,9 @@ func (s *search) lists(m *Model, at []int, h heads) {
 		return
 	}
 	s.breed, s.at = newBreed(p, s.o.Seed), at
+	if len(s.m.Choices) == 0 {
+		s.raise(p.energy())
+	}
 	s.bred(firstLists)
 }
 

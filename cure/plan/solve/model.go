@@ -9,9 +9,10 @@
 // name, shift calendars, and lags that are non-decreasing functions of time: a cure
 // that takes as long as the weather makes it, a pot that runs out.
 //
-// Solve finds schedules by sampling activity lists through a serial generation
-// scheme with repair of broken maximum lags, and bounds the answer from below by
-// propagation; an answer that meets its bound is proven.
+// Solve begins with a few schedules from activity lists, by a serial generation scheme
+// with repair of broken maximum lags, and bounds the answer from below by propagation.
+// Then a search that learns from its conflicts (package learn) finds earlier schedules
+// until it has proven that there is none; without a limit it always comes to that.
 package solve
 
 import (
@@ -385,7 +386,7 @@ type Answer struct {
 	Ready    int
 	Bound    int    // no schedule is ready before this
 	Proven   []Goal // reached as far as can be, with those before them held
-	Tries    int    // schedules generated and conflicts met
+	Tries    int    // conflicts met until the ready time was proven, or the search ended
 	Clash    *Clash // where propagation alone shows that there is none; else nil
 }
 

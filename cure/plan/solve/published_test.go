@@ -211,7 +211,7 @@ func drawnSet(name string) (out []*Model) {
 		for _, c := range []float64{1.3, 1.6, 2} {
 			for _, f := range []float64{.5, .75, 1} {
 				for _, s := range []float64{0, .25, .5} {
-					draw(network{tasks: tasks, resources: 5, complexity: c, factor: f, strength: s, windows: .15, slack: 1}, each)
+					draw(network{tasks: tasks, resources: 5, complexity: c, factor: f, strength: s, windows: .12, slack: 1.5}, each)
 				}
 			}
 		}

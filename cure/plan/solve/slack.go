@@ -14,7 +14,7 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	for i, j := range tasks {
 		at[i] = s.Start[j]
 	}
-	if len(m.Tasks) > maxLearn {
+	if m.large() {
 		return at, sure
 	}
 	n, ok := compile(m, limit, 0)
@@ -42,7 +42,7 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 			at = min(at, s.Start[j])
 		}
 	}
-	if len(m.Tasks) > maxLearn || at >= limit {
+	if m.large() || at >= limit {
 		return at, at >= limit
 	}
 	n, ok := compile(m, limit, 0)

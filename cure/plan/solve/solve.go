@@ -14,6 +14,9 @@ func Solve(m *Model, o Options) (Answer, error) {
 	if err := m.Check(); err != nil {
 		return Answer{}, err
 	}
+	if o.Workers > 1 {
+		m = m.shared()
+	}
 	s := &search{m: m, o: o, a: Answer{Ready: Never}}
 	if o.Below > 0 {
 		s.a.Ready = o.Below
@@ -45,12 +48,14 @@ func Bound(m *Model) (ready int, ok bool) {
 type search struct {
 	m *Model
 	o Options
-	n *net
 	a Answer
 
 	breed *breed // nil: not a model for lists
 	at    []int  // place of its tasks in the model
 	picks []int  // of the model that lists are made for
+
+	board  *board // of several searches; nil: alone
+	worker int
 }
 
 func (s *search) run() {
@@ -62,85 +67,142 @@ func (s *search) run() {
 		s.a.Status, s.a.Clash = Infeasible, clash
 		return
 	}
-	if len(s.m.Tasks) > maxLearn {
+	switch {
+	case s.m.large():
+		s.plainly()
 		s.close(false)
-	} else {
+	case s.a.Schedule != nil && (s.a.Ready <= s.a.Bound || s.o.Exists):
+		s.close(false) // to lay the model out is dear, and there is nothing left to find
+	default:
 		s.learn()
 	}
-	if s.a.Schedule != nil && !s.o.Rough && !s.o.Exists {
-		if !s.o.Late {
-			s.m.pull(s.a.Schedule)
-		}
-		s.m.settle(s.a.Schedule)
+	if s.o.Rough || s.o.Exists || s.a.Schedule == nil {
+		return
 	}
+	if s.a.Status == Optimal && !s.m.large() {
+		s.goals()
+	}
+	if !s.o.Late {
+		s.m.pull(s.a.Schedule)
+	}
+	s.m.settle(s.a.Schedule)
 }
 
 // learn is the search that is complete.
 func (s *search) learn() {
-	n, ok := compile(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed)
-	s.n = n
+	n, ok := compileFor(s.m, min(s.a.Ready-1, s.m.Horizon), s.o.Seed, s.o.Stop)
+	if n.stopped {
+		s.close(false)
+		return
+	}
 	if ok {
 		s.raise(n.ready())
 		if s.a.Schedule != nil {
 			n.hint(s.a.Schedule)
 		}
-		ok = !s.descend(n)
+		if s.o.Workers > 1 {
+			ok = !s.race(n)
+		} else {
+			ok = !s.descend(n)
+		}
 	}
 	s.close(!ok)
-	if s.a.Status == Optimal && !s.o.Rough && !s.o.Exists {
-		s.goals()
+}
+
+// plainly goes on making schedules of lists while there is time.
+func (s *search) plainly() {
+	left := manyTries
+	if s.o.Steps > 0 {
+		left = s.o.Steps
+	}
+	for left > 0 && s.breed != nil && s.a.Ready > s.a.Bound {
+		s.bred(min(left, generation))
+		if s.o.Stop == nil {
+			left -= generation
+		} else if s.o.Stop() {
+			return
+		}
 	}
 }
 
+// The learning search takes turns with other means of finding schedules, in conflicts:
+// the first turn has so many, and each has half more than the one before. Of each turn a
+// share, but no fewer than some, goes to any one question of whether there is a schedule
+// ready much earlier.
 const (
+	firstTurn  = 400
+	leapShare  = 16
+	leastLeaps = 25
 	// looking is how many conflicts the search for any schedule may take before all that
 	// is known of how late things may be is brought in.
 	looking = 300
-	// firstTurn is how many conflicts the learning search may meet before lists have
-	// their turn again; turns grow by half.
-	firstTurn = 400
 )
 
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
-	turn := int64(firstTurn)
+	turn, leap := int64(firstTurn), 0
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
-		limit := int64(0)
+		if !s.exchange(n) {
+			return true
+		}
+		if s.a.Ready <= s.a.Bound || s.o.Exists && s.a.Schedule != nil {
+			break
+		}
+		limit := turn
 		if s.o.Steps > 0 {
-			if limit = int64(s.o.Steps) - n.e.Conflicts; limit <= 0 {
+			if limit = min(turn, int64(s.o.Steps)-n.e.Conflicts); limit <= 0 {
 				return false
 			}
 		}
-		if s.breed != nil && (limit == 0 || turn < limit) {
-			limit = turn
+		q := learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil}
+		// Half way to the bound first, which either ends much sooner or raises the bound
+		// (the destructive improvement of R. Klein, A. Scholl, "Computing lower bounds by
+		// destructive improvement", European Journal of Operational Research 112, 1999,
+		// 322-346); where that is hard to tell, less far.
+		leap = max(leap, s.a.Bound)
+		aim, share := leap+(s.a.Ready-1-leap)/2, max(leastLeaps, turn/leapShare)
+		if s.manner(&q) {
+			aim, share = leap, turn
 		}
-		if n.later != nil && (limit == 0 || looking < limit) {
-			limit = looking
+		if n.later != nil {
+			q.Limit = min(q.Limit, looking)
+		}
+		leaps := s.a.Schedule != nil && aim < s.a.Ready-1
+		if leaps {
+			q.Assume, q.Limit = []learn.Atom{n.readyBy(aim)}, min(limit, share)
 		}
 		before := n.e.Conflicts
-		out := n.e.Run(learn.Search{Brancher: dive{n}, Limit: limit, Stop: s.o.Stop, Guided: s.a.Schedule != nil})
+		out := n.e.Run(q)
 		s.a.Tries = int(n.e.Conflicts)
-		switch out {
-		case learn.Refuted:
+		switch {
+		case out == learn.Refuted:
 			return true
-		case learn.Stopped:
-			n.e.Back()
+		case out == learn.Unwelcome:
+			if !n.e.Require(n.readyBy(aim).Not()) {
+				return true
+			}
 			s.raise(n.ready())
-			if n.e.Conflicts-before < limit || s.breed == nil && n.later == nil {
-				return false
+			continue
+		case out == learn.Solved:
+			n.e.Save()
+			s.take(n.read())
+		case n.e.Conflicts-before < q.Limit:
+			return false
+		case leaps:
+			if leap = aim + 1; share == turn {
+				turn, leap = turn+turn/2, 0
 			}
-			if n.backwards(); s.breed == nil {
-				continue
-			}
-			turn += turn / 2
+			continue
+		default:
+			n.e.Back()
+			n.backwards()
+			s.raise(n.ready())
+			turn, leap = turn+turn/2, 0
 			if !s.bred(int(limit)) {
 				continue
 			}
 			n.hint(s.a.Schedule)
-		default:
-			n.e.Save()
-			s.take(n.read())
 		}
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true

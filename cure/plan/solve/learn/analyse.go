@@ -49,7 +49,7 @@ func (e *Engine) analyse() (back, lbd int) {
 			e.bumpClause(t.i)
 		}
 		e.atoms.bump(Atom{t.b, q})
-		e.scratch = e.explain(e.scratch[:0], t.b, q, t.why)
+		e.scratch = e.explain(e.scratch[:0], t.b, q, t.why, int32(i))
 		for _, a := range e.scratch {
 			add(a)
 		}
@@ -136,7 +136,7 @@ func (e *Engine) follows(a Atom, i, top int32, left int) bool {
 		return false
 	}
 	from := len(e.scratch)
-	e.scratch = e.explain(e.scratch, t.b, a.V, t.why)
+	e.scratch = e.explain(e.scratch, t.b, a.V, t.why, i)
 	to := len(e.scratch)
 	ok := true
 	for k := from; k < to && ok; k++ {

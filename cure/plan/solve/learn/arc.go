@@ -3,8 +3,8 @@ package learn
 import "math"
 
 // Step is a non-decreasing function from one bound to another. Push gives what a value
-// of the first makes of the second; Need gives the smallest value of the first from which
-// Push gives q or more. Results beyond ±Limit are cut there.
+// of the first makes of the second, or something less where that is cheaper; Need gives the
+// smallest value of the first that makes q or more of the second. Results beyond ±Limit are cut there.
 type Step interface {
 	Push(v int32) int32
 	Need(q int32) int32
@@ -149,8 +149,10 @@ func (e *Engine) fire(k int32) bool {
 	if v <= hi {
 		return true
 	}
-	from := a.need(hi + 1)
-	e.scratch = append(e.scratch[:0], Atom{a.from, from}, Atom{a.to ^ 1, 1 - a.push(from)})
+	from := min(a.need(hi+1), e.val[a.from])
+	// A step may push less far than its Need allows, where it answers on a grid.
+	far := max(hi+1, a.push(from))
+	e.scratch = append(e.scratch[:0], Atom{a.from, from}, Atom{a.to ^ 1, 1 - far})
 	for _, c := range a.conds {
 		if c.B >= 0 && c != open {
 			e.scratch = append(e.scratch, c)

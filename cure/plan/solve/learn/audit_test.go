@@ -27,10 +27,11 @@ type stand struct {
 	val, last []int32
 	trail     []entry
 	expl      []Atom
+	popped    int
 }
 
 func (e *Engine) stand() stand {
-	return stand{slices.Clone(e.val), slices.Clone(e.last), append([]entry{}, e.trail...), append([]Atom{}, e.expl...)}
+	return stand{slices.Clone(e.val), slices.Clone(e.last), append([]entry{}, e.trail...), append([]Atom{}, e.expl...), len(e.atoms.popped)}
 }
 
 // run searches to the end and reports whether it has come to a solution.
@@ -66,6 +67,7 @@ func (a *audit) run() bool {
 		}
 		require.False(a.t, e.True(x) || e.False(x))
 		a.stands = append(a.stands[:len(e.lim)], e.stand())
+		a.stands[len(e.lim)].popped = popped
 		e.level(popped)
 		require.True(a.t, e.push(x.B, x.V, why{kind: decided}))
 	}
@@ -91,6 +93,10 @@ func (a *audit) stood() {
 	}
 	for b := range e.val {
 		require.LessOrEqual(a.t, e.shown[b], e.val[b])
+	}
+	require.Len(a.t, e.atoms.popped, was.popped)
+	for k, at := range e.atoms.where {
+		require.True(a.t, at >= 0 || slices.Contains(e.atoms.popped, int32(k)), "an atom is lost")
 	}
 	for _, q := range e.queue {
 		require.Empty(a.t, q)
@@ -203,7 +209,7 @@ func (a *audit) reason(i int32) {
 		return
 	}
 	for q := t.old + 1; q <= t.new; q++ {
-		why := e.explain(nil, t.b, q, t.why)
+		why := e.explain(nil, t.b, q, t.why, i)
 		for _, x := range why {
 			require.True(a.t, e.Rooted(x) || e.True(x) && e.at(x) < i, "%v, a reason of %v, did not hold before it (kind %d)", x, Atom{t.b, q}, t.kind)
 		}

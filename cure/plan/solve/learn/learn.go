@@ -118,6 +118,7 @@ type Engine struct {
 	bottom bool // contradiction without any decision
 
 	clauses clauses
+	keep    int        // learnt clauses kept before any are forgotten
 	watches [][]bucket // by Bound that makes the watched atom false
 
 	need    []int32 // by Bound: analysis
@@ -140,7 +141,7 @@ type Engine struct {
 func New(seed int64) *Engine {
 	e := &Engine{rng: uint64(seed)*0x9e3779b97f4a7c15 + 0x2545f4914f6cdd1d}
 	e.atoms.init()
-	e.clauses.inc = 1
+	e.clauses.inc, e.keep = 1, fewest
 	return e
 }
 
@@ -257,7 +258,7 @@ func (e *Engine) push(b Bound, v int32, w why) bool {
 	if hi := -e.val[b^1]; v > hi {
 		// One past the other bound is enough for the conflict.
 		e.conf = append(e.conf[:0], Atom{b ^ 1, -hi})
-		e.conf = e.explain(e.conf, b, hi+1, w)
+		e.conf = e.explain(e.conf, b, hi+1, w, int32(len(e.trail)))
 		return false
 	}
 	e.trail = append(e.trail, entry{b, e.val[b], v, e.last[b], int32(len(e.lim)), w})
@@ -266,8 +267,9 @@ func (e *Engine) push(b Bound, v int32, w why) bool {
 	return true
 }
 
-// explain appends the reasons for [b ≥ q], where w is why a bound of q or more was set.
-func (e *Engine) explain(out []Atom, b Bound, q int32, w why) []Atom {
+// explain appends the reasons for [b ≥ q], where w is why a bound of q or more was set
+// by the entry at, or would be.
+func (e *Engine) explain(out []Atom, b Bound, q int32, w why, at int32) []Atom {
 	switch w.kind {
 	case byClause:
 		for _, l := range e.clauses.atoms(w.i)[1:] {
@@ -275,7 +277,13 @@ func (e *Engine) explain(out []Atom, b Bound, q int32, w why) []Atom {
 		}
 	case byArc:
 		a := &e.arcs[w.i]
-		out = append(out, Atom{a.from, a.need(q)})
+		v := a.need(q)
+		if a.step != nil {
+			// A step that falls somewhere, against its word, is explained by what it was
+			// pushed from: that held.
+			v = min(v, e.before(a.from, at))
+		}
+		out = append(out, Atom{a.from, v})
 		for _, c := range a.conds {
 			if c.B >= 0 {
 				out = append(out, c)
@@ -285,6 +293,18 @@ func (e *Engine) explain(out []Atom, b Bound, q int32, w why) []Atom {
 		out = append(out, e.expl[w.i:w.i+w.n]...)
 	}
 	return out
+}
+
+// before is the value of a bound before an entry of the trail.
+func (e *Engine) before(b Bound, at int32) int32 {
+	i := e.last[b]
+	for i >= at {
+		i = e.trail[i].prev
+	}
+	if i < 0 {
+		return e.root[b]
+	}
+	return e.trail[i].new
 }
 
 // level opens a new level of decisions.

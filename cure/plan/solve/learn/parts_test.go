@@ -98,7 +98,7 @@ func TestArcIsExplainedForWhatIsAsked(t *testing.T) {
 	require.Equal(t, 8, e.Lo(y))
 	w := e.trail[e.last[y.Least()]].why
 	for q, from := range map[int32]int{1: 2, 4: 2, 5: 5, 8: 5} {
-		assert.Equal(t, []Atom{x.AtLeast(from), f.Yes()}, e.explain(nil, y.Least(), q, w), "y ≥ %d", q)
+		assert.Equal(t, []Atom{x.AtLeast(from), f.Yes()}, e.explain(nil, y.Least(), q, w, e.last[y.Least()]), "y ≥ %d", q)
 	}
 }
 
@@ -319,4 +319,13 @@ func TestPropagatorsRunOnceForManyChangesCheapOnesFirst(t *testing.T) {
 	e.Wake()
 	require.True(t, e.Settle())
 	assert.Len(t, ran, 6)
+}
+
+func TestRunForgetsByItself(t *testing.T) {
+	e := pigeons(9, 8)
+	e.keep = 500
+	require.Equal(t, Refuted, e.Run(Search{Brancher: byLot{}}))
+	t.Log(e.Conflicts, e.clauses.learnt)
+	assert.Greater(t, e.Conflicts, int64(2*e.keep))
+	assert.Less(t, e.clauses.learnt, int(e.Conflicts)*3/4)
 }

@@ -48,7 +48,7 @@ func (e *Engine) Run(s Search) Outcome {
 	if s.Limit > 0 {
 		until = e.Conflicts + s.Limit
 	}
-	most := max(fewest, len(e.clauses.head)/3-e.clauses.learnt/3)
+	most := max(e.keep, len(e.clauses.head)/3-e.clauses.learnt/3)
 	for run := 1; ; run++ {
 		length := luby(run) * unit
 		if s.Ease > 0 {
@@ -81,7 +81,7 @@ func (e *Engine) descend(s *Search, length, until int64, guided bool, most *int)
 			if !e.learn() {
 				return Refuted
 			}
-			if until > 0 && e.Conflicts >= until || s.Stop != nil && e.Conflicts&31 == 0 && s.Stop() {
+			if until > 0 && e.Conflicts >= until || s.Stop != nil && e.Conflicts&7 == 0 && s.Stop() {
 				return Stopped
 			}
 			continue
@@ -109,7 +109,7 @@ func (e *Engine) descend(s *Search, length, until int64, guided bool, most *int)
 		if !ok {
 			return Solved
 		}
-		if e.Decisions++; s.Stop != nil && e.Decisions&255 == 0 && s.Stop() {
+		if e.Decisions++; s.Stop != nil && e.Decisions&31 == 0 && s.Stop() {
 			return Stopped
 		}
 		e.level(popped)
