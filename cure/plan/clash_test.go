@@ -87,6 +87,10 @@ var clashes = []struct {
 	// anybody there then it were Thu 07:20.
 	{"wish, cure and shifts", []string{itsReady, "ready: fly\nready-by: 2027-03-11T08:00\n", itsShift, `{days: daily, from: "10:00", to: "19:00"}`},
 		[]DemandKind{ReadyByDemand, CureDemand, HoursDemand}, []string{"everyone works daily 10:00-19:00 only"}},
+	// Tack-free 40 h after Mon 07:20 is Tue 23:20; the overcoat has to be laid by 01:20,
+	// and everybody is at home. With any of the three gone it can be.
+	{"cure, within and shifts", []string{itsLayer, "    layers: [{seal: fillet, spread: 12min}, {seal: overcoat, after: tack-free, within: 2h, spread: 12min}]\n", itsShift, `{days: daily, from: "07:00", to: "12:00"}`},
+		[]DemandKind{CureDemand, WithinDemand, HoursDemand}, []string{"door: laid within 2 h of tack-free", "everyone works daily 07:00-12:00 only"}},
 	// Nobody has ten minutes on end with a shift of ten: 12 min of laying.
 	{"shifts too short", []string{itsShift, `{days: daily, from: "07:00", to: "07:10"}`}, []DemandKind{HoursDemand}, []string{"07:00-07:10"}},
 	// Two quarters of an hour with a break between: the 20 min of the fairing fit neither.

@@ -3,7 +3,6 @@ package plan
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"beadline/cure/plan/solve"
@@ -65,8 +64,7 @@ type turn struct {
 }
 
 // eased lists the knobs of a set that clashes; of an obstacle, those of the pots whose work
-// is longer than they last, of its joint's limits in time, or of a layer that may never be
-// laid.
+// is longer than they last, or of a layer that may never be laid.
 func (b *built) eased(c *clash) []turn {
 	var out []turn
 	if c != nil {
@@ -83,10 +81,7 @@ func (b *built) eased(c *clash) []turn {
 		return out
 	}
 	for _, d := range b.demands(0) {
-		late := d.Kind == WithinDemand && slices.ContainsFunc(b.obstacles, func(o obstacle) bool {
-			return o.joint != "" && strings.HasPrefix(d.What, o.joint+": ") && strings.Contains(o.text, "within")
-		})
-		if d.knob != nil && (late || d.Kind == PotLifeDemand && d.knob.lo < b.needs(d.knob.key)) {
+		if d.knob != nil && d.Kind == PotLifeDemand && d.knob.lo < b.needs(d.knob.key) {
 			out = append(out, turn{d.Kind, d.knob})
 		}
 	}
