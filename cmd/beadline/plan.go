@@ -85,12 +85,15 @@ the same, and the answer begins with that.
 				return err
 			}
 			if f.compare {
+				if !cmd.Flags().Changed("think") {
+					f.think = thinkCompare
+				}
 				return a.planCompare(args[0], f)
 			}
 			return a.plan(args[0], f)
 		},
 	}
-	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min")
+	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min; with --compare 2min unless said")
 	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().BoolVar(&f.compare, "compare", false, "what one thing done otherwise would change, side by side")
@@ -213,8 +216,10 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 	return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
 }
 
-// thinkUsual is --think unless said, maxThink the longest it may be.
+// thinkUsual is --think unless said, thinkCompare the same for all the plans of --compare
+// together, maxThink the longest it may be.
 const (
-	thinkUsual = "10s"
-	maxThink   = 24 * time.Hour
+	thinkUsual   = "30s"
+	thinkCompare = "2min"
+	maxThink     = 24 * time.Hour
 )
