@@ -40,11 +40,12 @@ type (
 // agreed is the shape of a plan for programs: keys may be added, none of these may go.
 var agreed = map[string]any{
 	"job": text{}, "ready": instant{}, "proven": yes{}, "bound": instant{}, "proven-goals": []any{text{}},
+	"stopped": yes{}, "begin-by": instant{}, "until": instant{},
 	"joints": []any{map[string]any{"id": text{}, "mix-by": instant{},
 		"torque": map[string]any{"from": instant{}, "to": instant{}}, "close-from": instant{}, "fly-from": instant{}}},
 	"gates": []any{map[string]any{"id": text{}, "from": instant{}}},
 	"mixes": []any{map[string]any{"id": text{}, "at": instant{}, "serves": []any{text{}}}},
-	"tasks": []any{map[string]any{"id": text{}, "who": []any{text{}}, "start": instant{}, "end": instant{}}},
+	"tasks": []any{map[string]any{"id": text{}, "who": []any{text{}}, "start": instant{}, "end": instant{}, "slack-seconds": whole{}}},
 	"draw": []any{map[string]any{"mix": maybe{text{}}, "for": maybe{text{}}, "at": instant{}, "until": instant{}, "class": text{}, "batch": text{}, "container": maybe{text{}},
 		"kits": maybe{whole{}}, "unit": maybe{text{}}, "place": maybe{text{}}, "line": whole{}, "opened": yes{}, "named": yes{}, "usable-through": maybe{text{}}}},
 	"short": []any{map[string]any{"class": maybe{text{}}, "item": maybe{text{}}, "needed": whole{}, "good": whole{}, "short": whole{}, "unit": text{}, "on-hold": whole{},
@@ -178,7 +179,7 @@ ready: fly
 	require.Equal(t, exitHold, a.run([]string{"plan", "cold.yaml", "--format", "json"}), "%s", errs.String())
 	var m map[string]any
 	require.NoError(t, json.Unmarshal(out.Bytes(), &m))
-	none := map[string]any{"ready": maybe{instant{}}, "bound": maybe{instant{}}}
+	none := map[string]any{"ready": maybe{instant{}}, "bound": maybe{instant{}}, "begin-by": maybe{instant{}}, "until": maybe{instant{}}}
 	for key, v := range agreed {
 		if _, ok := none[key]; !ok {
 			none[key] = v

@@ -19,6 +19,9 @@ type planJSON struct {
 	Proven      bool            `json:"proven"`
 	Bound       *time.Time      `json:"bound"`
 	ProvenGoals []string        `json:"proven-goals"`
+	Stopped     bool            `json:"stopped"`
+	BeginBy     *time.Time      `json:"begin-by"`
+	Until       *time.Time      `json:"until"`
 	Joints      []jointJSON     `json:"joints"`
 	Gates       []gateJSON      `json:"gates"`
 	Mixes       []mixJSON       `json:"mixes"`
@@ -101,6 +104,7 @@ type taskJSON struct {
 	Start  time.Time `json:"start"`
 	End    time.Time `json:"end"`
 	Labour int64     `json:"labour-seconds"`
+	Slack  int64     `json:"slack-seconds"`
 	Torque string    `json:"torque,omitempty"` // as the job records it, with its reference
 }
 
@@ -159,7 +163,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		return &u
 	}
 	o := planJSON{Job: p.Job.ID, Title: p.Job.Title, Ready: at(p.Ready), Proven: p.Proven, Bound: at(p.Bound),
-		ProvenGoals: list(p.ProvenGoals), HeldInWords: list(p.HeldInWords), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
+		ProvenGoals: list(p.ProvenGoals), Stopped: p.Stopped, BeginBy: at(p.BeginBy), Until: at(p.Until), HeldInWords: list(p.HeldInWords), Labour: int64(p.Labour().Seconds()), Assumptions: list(p.Assumptions), Passed: said(planned.Passed), Cautions: list(planned.Cautions), Spread: spreadShape(p, z),
 		Joints: []jointJSON{}, Gates: []gateJSON{}, Mixes: []mixJSON{}, Tasks: []taskJSON{}, Materials: []materialJSON{}, Batches: []batchJSON{}, Draw: []pickJSON{}, Short: []shortJSON{}, Renew: []renewJSON{}, HeldBy: []heldJSON{}}
 	for _, j := range p.Joints {
 		r := jointJSON{ID: j.ID, Class: j.Class, MixBy: at(j.MixBy), CloseFrom: at(j.CloseFrom), FlyFrom: at(j.FlyFrom),
@@ -182,7 +186,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), int64(m.Lasts.Seconds()), list(m.Serves), known(m.ML), known(m.Grams)})
 	}
 	for _, t := range p.Tasks {
-		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
+		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), int64(t.Slack.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
 	}
 	for _, m := range p.Materials {
 		k := supply.Packs[m.Class]

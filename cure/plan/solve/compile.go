@@ -23,6 +23,7 @@ type net struct {
 	ands  map[[2]learn.Atom]learn.Atom
 	steps map[stepKey]*table
 	by    int      // it is to be ready by then
+	exact bool     // dear functions are asked on every tick
 	later []func() // arcs back along dear functions, which would be asked far out
 	some  map[eitherKey]*either
 	seen  []eitherKey // in the order in which they were first asked for
@@ -69,7 +70,7 @@ func compile(m *Model, by int, seed int64) (n *net, ok bool) { return compileFor
 // compileFor is compile that gives up when stop says so; n.stopped is set then, and ok
 // says nothing.
 func compileFor(m *Model, by int, seed int64, stop func() bool) (n *net, ok bool) {
-	if n, ok = frame(m, by, seed); !ok {
+	if n, ok = frame(m, by, seed, false); !ok {
 		return n, false
 	}
 	n.stop = stop
@@ -86,9 +87,10 @@ func (n *net) late(i int) bool {
 	return n.stopped
 }
 
-// frame lays out all of a model but that people and resources are shared.
-func frame(m *Model, by int, seed int64) (n *net, ok bool) {
-	n = &net{m: m, by: by, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}, some: map[eitherKey]*either{}}
+// frame lays out all of a model but that people and resources are shared. With exact, upper
+// bounds are what they are, and not what is cheap to know of them.
+func frame(m *Model, by int, seed int64, exact bool) (n *net, ok bool) {
+	n = &net{m: m, by: by, exact: exact, e: learn.New(seed), ands: map[[2]learn.Atom]learn.Atom{}, steps: map[stepKey]*table{}, some: map[eitherKey]*either{}}
 	n.choices()
 	for j := range m.Tasks {
 		if !n.task(j) {
@@ -117,7 +119,7 @@ func frame(m *Model, by int, seed int64) (n *net, ok bool) {
 
 // fixed lays a model out with the ways, the people and the orders of a schedule.
 func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
-	if n, ok = frame(m, by, 0); !ok {
+	if n, ok = frame(m, by, 0, true); !ok {
 		return n, false
 	}
 	for c, vs := range n.picks {

@@ -101,3 +101,37 @@ func TestFloatIsHowMuchLaterEachMayStart(t *testing.T) {
 	assert.Greater(t, n, slackModels/4)
 	assert.Greater(t, some, n/2)
 }
+
+// A function that is dear to ask is asked less often, and every answer is the same.
+func TestDearFunctionsChangeNoAnswer(t *testing.T) {
+	dear, compared := 0, 0
+	for seed := range uint64(1500) {
+		m := numbers(seed).model(small)
+		c := *m
+		c.Lags = slices.Clone(m.Lags)
+		for k, l := range c.Lags {
+			if f, ok := l.Fn.(ladder); ok {
+				c.Lags[k].Fn = NewCalls(f.At).Dear(2 + int(seed%7))
+				dear++
+			}
+		}
+		a, err := Solve(m, Options{})
+		require.NoError(t, err)
+		b, err := Solve(&c, Options{})
+		require.NoError(t, err)
+		require.Equal(t, a.Status, b.Status, "seed %d", seed)
+		require.Equal(t, a.Ready, b.Ready, "seed %d", seed)
+		if a.Schedule == nil {
+			continue
+		}
+		compared++
+		limit := min(m.Horizon, a.Ready+3)
+		require.Equal(t, Float(m, a.Schedule, limit), Float(&c, a.Schedule, limit), "seed %d", seed)
+		at, sure := Latest(m, a.Schedule, []int{m.Ready, 0}, limit, nil)
+		again, sureToo := Latest(&c, a.Schedule, []int{m.Ready, 0}, limit, nil)
+		require.Equal(t, at, again, "seed %d", seed)
+		require.Equal(t, sure, sureToo, "seed %d", seed)
+	}
+	assert.Greater(t, dear, 1000)
+	assert.Greater(t, compared, 500)
+}

@@ -39,7 +39,7 @@ func (n *net) step(f Func, dx, dy int) *table {
 		}
 	}
 	t := &table{f: f, dx: dx, dy: dy, most: n.m.Horizon, grid: 1, pages: make([][]int32, n.m.Horizon/page+1)}
-	if g, ok := f.(interface{ Grid() int }); ok {
+	if g, ok := f.(interface{ Grid() int }); ok && !n.exact {
 		t.grid = max(1, g.Grid())
 	}
 	if shared {
