@@ -138,7 +138,7 @@ const (
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
-	turn, leap := int64(firstTurn), 0
+	turn, leap, barren := int64(firstTurn), 0, 0 // turns in which lists found nothing
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
 		if !s.exchange(n) {
 			return true
@@ -192,9 +192,14 @@ func (s *search) descend(n *net) bool {
 			n.e.Back()
 			s.raise(n.ready())
 			turn, leap = turn+turn/2, 0
-			if !s.bred(int(limit)) {
+			count := int(limit)
+			if barren > 1 {
+				count /= 8
+			}
+			if barren++; !s.bred(count) {
 				continue
 			}
+			barren = 0
 			n.hint(s.a.Schedule)
 		}
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
