@@ -131,7 +131,7 @@ func (s *search) finish(refuted bool) {
 // ready much earlier.
 const (
 	firstTurn  = 400
-	leapShare  = 16
+	leapShare  = 40
 	leastLeaps = 25
 )
 
@@ -196,11 +196,17 @@ func (s *search) descend(n *net) bool {
 			if barren > 1 {
 				count /= 8
 			}
-			if barren++; !s.bred(count) {
+			if barren++; s.bred(count) {
+				n.hint(s.a.Schedule)
+				barren = 0
+			}
+			if s.a.Schedule == nil {
 				continue
 			}
-			barren = 0
-			n.hint(s.a.Schedule)
+			if !n.e.Require(n.readyBy(s.a.Ready-1)) || s.around(n, limit/8) {
+				return true
+			}
+			s.a.Tries = int(n.e.Conflicts)
 		}
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true
