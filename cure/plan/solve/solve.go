@@ -131,7 +131,7 @@ func (s *search) plainly() {
 // ready much earlier.
 const (
 	firstTurn  = 400
-	leapShare  = 16
+	leapShare  = 40
 	leastLeaps = 25
 	// looking is how many conflicts the search for any schedule may take before all that
 	// is known of how late things may be is brought in.
@@ -141,7 +141,7 @@ const (
 // descend looks for ever earlier schedules, and reports whether it has proven that there
 // is no earlier one.
 func (s *search) descend(n *net) bool {
-	turn, leap := int64(firstTurn), 0
+	turn, leap, barren := int64(firstTurn), 0, 0 // turns in which lists found nothing
 	for s.a.Ready > s.a.Bound && !(s.o.Exists && s.a.Schedule != nil) {
 		if !s.exchange(n) {
 			return true
@@ -199,10 +199,21 @@ func (s *search) descend(n *net) bool {
 			n.backwards()
 			s.raise(n.ready())
 			turn, leap = turn+turn/2, 0
-			if !s.bred(int(limit)) {
+			count := int(limit)
+			if barren > 1 {
+				count /= 8
+			}
+			if barren++; s.bred(count) {
+				n.hint(s.a.Schedule)
+				barren = 0
+			}
+			if s.a.Schedule == nil {
 				continue
 			}
-			n.hint(s.a.Schedule)
+			if !n.e.Require(n.readyBy(s.a.Ready-1)) || s.around(n, limit/8) {
+				return true
+			}
+			s.a.Tries = int(n.e.Conflicts)
 		}
 		if !n.e.Require(n.readyBy(s.a.Ready - 1)) {
 			return true

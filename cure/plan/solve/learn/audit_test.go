@@ -254,10 +254,10 @@ func (a *audit) clausesRest() {
 	e := a.e
 	watched := map[int32]int{}
 	for b, buckets := range e.watches {
-		for i, u := range buckets {
-			require.True(a.t, i == 0 || buckets[i-1].v < u.v, "watches out of order")
-			for _, w := range u.ws {
-				x := Atom{Bound(b) ^ 1, 1 - u.v}
+		require.True(a.t, slices.IsSorted(buckets.v), "watches out of order")
+		for i, v := range buckets.v {
+			for _, w := range buckets.ws[i] {
+				x := Atom{Bound(b) ^ 1, 1 - v}
 				require.Contains(a.t, e.clauses.atoms(w.clause)[:2], x)
 				require.Contains(a.t, e.clauses.atoms(w.clause), w.block)
 				watched[w.clause]++

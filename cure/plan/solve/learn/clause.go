@@ -25,11 +25,11 @@ type watch struct {
 	block  Atom
 }
 
-// bucket holds the watches for one value of a bound. Those of a bound stand in order of
-// value, so that a change meets only what it passes.
-type bucket struct {
-	v  int32
-	ws []watch
+// buckets hold the watches of a bound by value, in order of value, so that a change meets
+// only what it passes.
+type buckets struct {
+	v  []int32
+	ws [][]watch
 }
 
 func (c *clauses) atoms(k int32) []Atom {
@@ -85,20 +85,19 @@ func (e *Engine) watch(k int32) {
 
 func (e *Engine) watchAtom(a Atom, k int32, block Atom) {
 	b, v := a.B^1, 1-a.V
-	i := e.bucket(b, v)
-	if bs := e.watches[b]; i == len(bs) || bs[i].v != v {
-		e.watches[b] = slices.Insert(bs, i, bucket{v: v})
+	bs := &e.watches[b]
+	i := bs.seek(v)
+	if i == len(bs.v) || bs.v[i] != v {
+		bs.v, bs.ws = slices.Insert(bs.v, i, v), slices.Insert(bs.ws, i, nil)
 	}
-	w := &e.watches[b][i].ws
-	*w = append(*w, watch{k, block})
+	bs.ws[i] = append(bs.ws[i], watch{k, block})
 }
 
-// bucket is the place of the first bucket of a bound for v or more.
-func (e *Engine) bucket(b Bound, v int32) int {
-	bs := e.watches[b]
-	lo, hi := 0, len(bs)
+// seek is the place of the first bucket for v or more.
+func (bs *buckets) seek(v int32) int {
+	lo, hi := 0, len(bs.v)
 	for lo < hi {
-		if m := (lo + hi) / 2; bs[m].v < v {
+		if m := int(uint(lo+hi) / 2); bs.v[m] < v {
 			lo = m + 1
 		} else {
 			hi = m
@@ -109,7 +108,8 @@ func (e *Engine) bucket(b Bound, v int32) int {
 
 // watched looks at the clauses in which a change of a bound makes an atom false.
 func (e *Engine) watched(b Bound, old, new int32) bool {
-	for i := e.bucket(b, old+1); i < len(e.watches[b]) && e.watches[b][i].v <= new; i++ {
+	bs := &e.watches[b]
+	for i := bs.seek(old + 1); i < len(bs.v) && bs.v[i] <= new; i++ {
 		if !e.reached(b, i) {
 			return false
 		}
@@ -120,8 +120,8 @@ func (e *Engine) watched(b Bound, old, new int32) bool {
 // reached looks at the clauses of one bucket. Those that find another atom to watch go
 // elsewhere: to a bucket of this bound only if it stands for more than is reached.
 func (e *Engine) reached(b Bound, i int) bool {
-	ws := e.watches[b][i].ws
-	gone := Atom{b ^ 1, 1 - e.watches[b][i].v}
+	bs := &e.watches[b]
+	ws, gone := bs.ws[i], Atom{b ^ 1, 1 - bs.v[i]}
 	kept := 0
 next:
 	for at := range ws {
@@ -156,12 +156,12 @@ next:
 				e.conf = append(e.conf, a.Not())
 			}
 			kept += copy(ws[kept:], ws[at+1:])
-			e.watches[b][i].ws = ws[:kept]
+			bs.ws[i] = ws[:kept]
 			return false
 		}
 		e.push(first.B, first.V, why{w.clause, 0, byClause})
 	}
-	e.watches[b][i].ws = ws[:kept]
+	bs.ws[i] = ws[:kept]
 	return true
 }
 
@@ -224,20 +224,21 @@ func (e *Engine) compact() {
 	}
 	c.pool, c.head = pool, c.head[:n]
 	for b := range e.watches {
-		bs := e.watches[b][:0]
-		for _, u := range e.watches[b] {
-			kept := u.ws[:0]
-			for _, w := range u.ws {
+		bs, n := &e.watches[b], 0
+		for i, ws := range bs.ws {
+			kept := ws[:0]
+			for _, w := range ws {
 				if w.clause = to[w.clause]; w.clause >= 0 {
 					kept = append(kept, w)
 				}
 			}
 			if len(kept) > 0 {
-				bs = append(bs, bucket{u.v, kept})
+				bs.v[n], bs.ws[n] = bs.v[i], kept
+				n++
 			}
 		}
-		clear(e.watches[b][len(bs):])
-		e.watches[b] = bs
+		clear(bs.ws[n:])
+		bs.v, bs.ws = bs.v[:n], bs.ws[:n]
 	}
 	for i := range e.trail {
 		if e.trail[i].kind == byClause {

@@ -118,8 +118,8 @@ type Engine struct {
 	bottom bool // contradiction without any decision
 
 	clauses clauses
-	keep    int        // learnt clauses kept before any are forgotten
-	watches [][]bucket // by Bound that makes the watched atom false
+	keep    int       // learnt clauses kept before any are forgotten
+	watches []buckets // by Bound that makes the watched atom false
 
 	need    []int32 // by Bound: analysis
 	met     []int32 // by Bound: stamp of the analysis that touched it
@@ -155,7 +155,7 @@ func (e *Engine) NewVar(lo, hi int) Var {
 	e.out = append(e.out, nil, nil)
 	e.gates = append(e.gates, nil, nil)
 	e.subs = append(e.subs, nil, nil)
-	e.watches = append(e.watches, nil, nil)
+	e.watches = append(e.watches, buckets{}, buckets{})
 	e.need, e.met = append(e.need, none, none), append(e.met, 0, 0)
 	e.saved = append(e.saved, Limit)
 	return x
@@ -348,7 +348,7 @@ func (e *Engine) Propagate() bool {
 			e.look++
 			if old := e.shown[b]; e.val[b] > old {
 				e.shown[b] = e.val[b]
-				if len(e.watches[b]) > 0 && !e.watched(b, old, e.val[b]) {
+				if len(e.watches[b].v) > 0 && !e.watched(b, old, e.val[b]) {
 					e.clearQueue()
 					return false
 				}
