@@ -183,14 +183,15 @@ func (p *Plan) explain(in Input) {
 		return
 	}
 	for _, b := range p.failed {
-		if len(b.obstacles) > 0 {
+		if b.ruledOut() {
 			continue
 		}
 		c := b.clashOf(0, in.Stop)
 		if x.take(c); c == nil {
 			x.because(fmt.Sprintf("The work, the shifts and the limits of the job do not fit together within %d days, as far as was searched.", b.m.Horizon/(24*60)))
 		}
-		return // one way is explained in full; the others are as impossible
+		b.sayObstacles(x) // each rules out a way by itself
+		return            // one list of ways is explained in full; the others are as impossible
 	}
 }
 

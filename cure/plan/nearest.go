@@ -123,7 +123,7 @@ func (b *built) smallest(base Input, t turn, wish int) (Change, bool) {
 		}
 		return p.Found, p.Found || p.Infeasible.Proven
 	}
-	n, proven, ok := bracket(span, b.guess(t, span, step, wish), works)
+	n, proven, ok := bracket(span, b.guess(t, span, step, wish, base.Stop), works)
 	if !ok {
 		return Change{}, false
 	}
@@ -139,8 +139,8 @@ func (b *built) smallest(base Input, t turn, wish int) (Change, bool) {
 
 // guess is the smallest turn that will do on the model; the middle where the model cannot
 // tell.
-func (b *built) guess(t turn, span, step, wish int) int {
-	if t.knob.ease == nil || len(b.obstacles) > 0 && t.kind != PotLifeDemand {
+func (b *built) guess(t turn, span, step, wish int, stop func() bool) int {
+	if t.knob.ease == nil || b.ruledOut() && t.kind != PotLifeDemand {
 		return min(span, 3)
 	}
 	works := func(n int) (yes, proven bool) {
@@ -150,7 +150,7 @@ func (b *built) guess(t turn, span, step, wish int) int {
 			m.Tasks[m.Ready].Deadline = wish
 		}
 		t.knob.ease(&m, t.knob.lo+step*n)
-		a, err := solve.Solve(&m, solve.Options{Steps: clashSteps, Exists: true, Rough: true})
+		a, err := solve.Solve(&m, solve.Options{Steps: clashSteps, Exists: true, Rough: true, Stop: stop})
 		return err == nil && a.Schedule != nil, true
 	}
 	if yes, _ := works(span); !yes {

@@ -136,7 +136,7 @@ func within(in Input, h time.Duration) (plan *Plan, beyond bool, err error) {
 		}
 		b.sole = len(lists) == 1
 		b.solve(in)
-		if b.answer.Status != solve.Infeasible && len(b.obstacles) == 0 {
+		if b.answer.Status != solve.Infeasible && !b.ruledOut() {
 			bound, proven = min(bound, b.answer.Bound), proven && b.answer.Status == solve.Optimal
 		}
 		switch {

@@ -14,7 +14,7 @@ import (
 
 // solve runs the search, unless an obstacle rules this way out already.
 func (b *built) solve(in Input) {
-	if slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return len(o.with) == 0 }) {
+	if b.ruledOut() {
 		b.beyond = slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return o.later })
 		return
 	}
@@ -57,12 +57,31 @@ func unplanned(failed []*built) *Plan {
 	p.failed = failed
 	p.Infeasible = &Infeasible{Proven: true}
 	for _, b := range failed {
-		p.Infeasible.Proven = p.Infeasible.Proven && (len(b.obstacles) > 0 || b.answer.Status == solve.Infeasible)
-		for _, o := range b.obstacles {
-			p.Infeasible.because(o.text)
+		p.Infeasible.Proven = p.Infeasible.Proven && (b.ruledOut() || b.answer.Status == solve.Infeasible)
+		if b.ruledOut() {
+			b.sayObstacles(p.Infeasible)
 		}
 	}
 	return p
+}
+
+// ruledOut reports whether obstacles alone leave no way to do the job.
+func (b *built) ruledOut() bool {
+	if slices.ContainsFunc(b.obstacles, func(o obstacle) bool { return len(o.with) == 0 }) {
+		return true
+	}
+	if len(b.m.Bars) == 0 {
+		return false
+	}
+	ways := solve.Model{Tasks: []solve.Task{{Name: "ready"}}, Choices: b.m.Choices, Bars: b.m.Bars}
+	a, err := solve.Solve(&ways, solve.Options{Exists: true, Rough: true})
+	return err == nil && a.Status == solve.Infeasible
+}
+
+func (b *built) sayObstacles(x *Infeasible) {
+	for _, o := range b.obstacles {
+		x.because(o.text)
+	}
 }
 
 // read turns the search's answer into a plan.

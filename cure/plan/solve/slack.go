@@ -17,8 +17,8 @@ func Latest(m *Model, s *Schedule, tasks []int, limit int, stop func() bool) (at
 	if m.large() {
 		return at, sure
 	}
-	n, ok := compile(m, limit, 0)
-	if !ok {
+	n, ok := compileFor(m, limit, 0, stop)
+	if !ok || n.stopped {
 		return at, sure
 	}
 	n.hint(s)
@@ -45,8 +45,8 @@ func LatestStart(m *Model, s *Schedule, limit int, stop func() bool) (at int, su
 	if m.large() || at >= limit {
 		return at, at >= limit
 	}
-	n, ok := compile(m, limit, 0)
-	if !ok {
+	n, ok := compileFor(m, limit, 0, stop)
+	if !ok || n.stopped {
 		return at, false
 	}
 	n.hint(s)
