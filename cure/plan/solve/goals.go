@@ -15,6 +15,10 @@ const goalSteps = 3000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
+	if s.m.aimless() {
+		s.a.Proven = append(s.a.Proven, LeastCost, LeastSpare, LatestCost, SameHands)
+		return
+	}
 	n, ok := compileFor(s.m, s.o.Seed, s.o.Stop)
 	if !ok || n.stopped || !n.e.Require(n.readyBy(s.a.Ready)) {
 		return
@@ -33,6 +37,12 @@ func (s *search) goals() {
 			return
 		}
 	}
+}
+
+// aimless reports whether one schedule serves the further goals as well as another.
+func (m *Model) aimless() bool {
+	return !slices.ContainsFunc(m.Tasks, func(t Task) bool { return t.Cost > 0 || t.With > 0 }) &&
+		!slices.ContainsFunc(m.People, func(p Person) bool { return len(p.Spare) > 0 })
 }
 
 // improve lowers a sum as far as it can and holds it there.

@@ -48,7 +48,6 @@ func Bound(m *Model) (ready int, ok bool) {
 type search struct {
 	m *Model
 	o Options
-	n *net
 	a Answer
 
 	breed *breed // nil: not a model for lists
