@@ -9,9 +9,9 @@
 // name, shift calendars, and lags that are non-decreasing functions of time: a cure
 // that takes as long as the weather makes it, a pot that runs out.
 //
-// Solve finds schedules by sampling activity lists through a serial generation
-// scheme with repair of broken maximum lags, and bounds the answer from below by
-// propagation; an answer that meets its bound is proven.
+// Solve makes a few schedules by rule (first.go, list.go, breed.go), then searches with
+// conflicts to learn from (package learn) for ever earlier ones, in turns with lists and
+// with searches around the best (around.go), until none earlier is left: that proves it.
 package solve
 
 import (
