@@ -54,7 +54,7 @@ var Goals = map[solve.Goal]string{solve.ReadyEarly: "ready", solve.LeastCost: "m
 type Joint struct {
 	ID         string
 	Class      string
-	MixBy      time.Time // start mixing no later than, in this plan; zero: no mix
+	MixBy      time.Time // the first mix is started, as planned: the lines below count from there; zero: no mix
 	TorqueFrom time.Time // zero: no fasteners
 	TorqueTo   time.Time // last fastener done by, as planned: the lines below count from it
 	Windows    []Window  // torque, pot by pot
@@ -106,7 +106,7 @@ type Gate struct {
 type Mix struct {
 	ID     string
 	Class  string
-	At     time.Time     // planned, as late as the rest of the plan lets it
+	At     time.Time     // as planned
 	By     time.Time     // latest with the rest planned again: ready no later, or by ready-by
 	DoneBy time.Time     // last sealant laid and last fastener in by, when mixed at At
 	Lasts  time.Duration // from first touch to the pot's line; 0: no line
@@ -133,6 +133,7 @@ type Task struct {
 	Who        []string
 	Start, End time.Time
 	Labour     time.Duration // hands-on time times people
+	Overtime   time.Duration // of its time that lies in overtime shifts
 	Slack      time.Duration // how much later it may start, people and order as planned, with the job ready by Until
 }
 

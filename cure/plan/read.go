@@ -110,6 +110,7 @@ func (b *built) read(in Input, whole *built) *Plan {
 			task.Who = append(task.Who, b.m.People[w].Name)
 		}
 		task.Labour = time.Duration(b.m.Tasks[t].Duration*b.m.Tasks[t].Crew) * tick
+		task.Overtime = b.overtime(t)
 		task.Slack = time.Duration(slack[t]) * tick
 		p.Tasks = append(p.Tasks, task)
 	}
@@ -199,6 +200,19 @@ func (b *built) mixes(in Input) []Mix {
 	return out
 }
 
+// overtime is how much of a task lies in overtime shifts of those who do it.
+func (b *built) overtime(t int) time.Duration {
+	s, most := b.answer.Schedule, 0
+	for _, p := range s.Who[t] {
+		n := 0
+		for _, w := range b.m.People[p].Spare {
+			n += max(0, min(w.To, s.End[t])-max(w.From, s.Start[t]))
+		}
+		most = max(most, n)
+	}
+	return time.Duration(most) * tick
+}
+
 // limit is what latest times are counted to: the wish, if it can be met, else the ready
 // time.
 func (b *built) limit() int {
@@ -258,7 +272,7 @@ func (b *built) row(p *Plan, j *job.Joint) Joint {
 	r := Joint{ID: j.ID, Class: n.class, ByWitness: n.witness, Heated: n.heat >= 0}
 	for _, m := range p.Mixes {
 		if b.serves(m.ID, n) && (r.MixBy.IsZero() || m.At.Before(r.MixBy)) {
-			r.MixBy = m.At // pots are made as late as the plan lets them
+			r.MixBy = m.At
 		}
 	}
 	if r.Class == "" && len(n.feels) > 0 {

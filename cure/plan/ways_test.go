@@ -127,3 +127,31 @@ func TestNobodyMoreOnTheCrewMakesAJobReadyLater(t *testing.T) {
 		assert.False(t, many.Ready.After(few.Ready), name)
 	}
 }
+
+// A class whose pot is too short for the face is no way to do a joint. That says nothing of
+// the other class: a search cut short has proven nothing, and where neither will do the
+// reason is not the pot.
+func TestABarredWayProvesNothingOfTheOthers(t *testing.T) {
+	in := onFile(t, "testdata/barred.yaml")
+	in.Brief = true
+	last, err := makeOnce(in)
+	require.NoError(t, err)
+	require.True(t, last.Proven)
+	for _, in.Steps = range []int{1, 5, 20} {
+		p, err := makeOnce(in)
+		require.NoError(t, err)
+		require.True(t, p.Found)
+		assert.False(t, p.Bound.After(last.Ready), "%d steps: a bound past a plan", in.Steps)
+		if p.Proven {
+			assert.Equal(t, last.Ready, p.Ready, "%d steps: called the earliest", in.Steps)
+		}
+	}
+	in.Steps = 0
+	in.Job.Checks[0].Takes = 9 * time.Hour // longer than a shift
+	p, err := Make(in)
+	require.NoError(t, err)
+	require.False(t, p.Found)
+	require.True(t, p.Infeasible.Proven)
+	assert.Contains(t, p.Infeasible.Because[0], "works daily 07:00-15:30 only")
+	assert.Contains(t, p.Infeasible.Because[1], "a pot of polysulfide-b-half lasts")
+}

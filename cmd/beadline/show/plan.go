@@ -64,6 +64,14 @@ func PlanWish(w io.Writer, p *plan.Plan, u Units) error {
 // the heading.
 func (s *sheet) full(t time.Time) string { return t.In(s.z).Format("Mon 2 Jan 15:04 MST") }
 
+// far is full, with the year where that is not the year the job starts in.
+func (s *sheet) far(p *plan.Plan, t time.Time) string {
+	if t.In(s.z).Year() == p.Job.Start.In(s.z).Year() {
+		return s.full(t)
+	}
+	return t.In(s.z).Format("Mon 2 Jan 2006 15:04 MST")
+}
+
 func (s *sheet) short(t time.Time) string {
 	if t.IsZero() {
 		return "-"
@@ -127,7 +135,7 @@ func (s *sheet) found(p *plan.Plan, supply *desk.Supply) {
 func (s *sheet) earliest(p *plan.Plan) {
 	by := ""
 	if !p.Job.ReadyBy.IsZero() {
-		by = " (wanted by " + s.full(p.Job.ReadyBy) + ")"
+		by = " (wanted by " + s.far(p, p.Job.ReadyBy) + ")"
 	}
 	s.block("", fmt.Sprintf("Earliest %s: %s%s", p.Job.Ready, s.full(p.Ready), by))
 	if p.Proven {
@@ -140,7 +148,11 @@ func (s *sheet) earliest(p *plan.Plan) {
 		s.block("", "The search was stopped by the clock: asked again it may find another plan. --think gives it longer; --steps stops it at the same place each time.")
 	}
 	if p.BeginBy.After(p.Job.Start) && p.Until.After(p.Ready) {
-		s.block("", fmt.Sprintf("Nobody need begin before %s to be ready by %s, if all is planned again from there.", s.full(p.BeginBy), s.full(p.Until)))
+		short := ""
+		if p.Until.Before(p.Job.ReadyBy) {
+			short = " It is looked no further ahead than that."
+		}
+		s.block("", fmt.Sprintf("Nobody need begin before %s to be ready by %s, if all is planned again from there.%s", s.far(p, p.BeginBy), s.far(p, p.Until), short))
 	}
 	if slices.ContainsFunc(p.Joints, func(j plan.Joint) bool { return j.ByWitness }) {
 		s.line("It holds only if the witness cups read cured by then: see * below.")
@@ -150,12 +162,12 @@ func (s *sheet) earliest(p *plan.Plan) {
 func (s *sheet) joints(p *plan.Plan) {
 	s.line("")
 	s.line("JOINTS   (%s to %s, times %s)", p.Job.Start.In(s.z).Format("2 Jan"), p.Ready.In(s.z).Format("2 Jan 2006"), zones(p, s.z))
-	s.line("%-17s %-12s %-18s %-13s %-12s", "", "start mixing", "torque, last one", "covers may", "earliest")
-	s.line("%-17s %-12s %-18s %-13s %-12s", "joint", "no later", "done by", "go near", "flight")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "", "start mixing", "torque", "covers may", "earliest")
+	s.line("%-17s %-12s %-18s %-13s %-12s", "joint", "as planned", "as planned", "go near", "flight")
 	for _, j := range p.Joints {
 		s.joint(j)
 	}
-	s.block("  ", "Covers and flight count from the last fastener or sealant as planned here. Later than that, up to the pot's own end under MIXES, both move on with it. A panel that hides a joint waits for its inspection too.")
+	s.block("  ", "Covers and flight count from the last fastener or sealant as planned here. Later than that both move on with it; each pot's own end, and the latest it may be mixed, stand under MIXES. A panel that hides a joint waits for its inspection too.")
 	for _, j := range p.Joints {
 		if j.ByWitness {
 			s.block("* ", j.ID+": only once the witness cup reads it. A film closed between two parts sees no moisture, so the time is likely, not a calculated line.")
@@ -296,7 +308,7 @@ func lasts(m plan.Mix) string {
 func (s *sheet) tasks(p *plan.Plan) {
 	s.line("")
 	s.line("WHO DOES WHAT")
-	day, tight := "", false
+	day, tight, over := "", false, time.Duration(0)
 	for _, t := range p.Tasks {
 		if d := t.Start.In(s.z).Format("Mon 2 January 2006"); d != day {
 			day = d
@@ -311,6 +323,10 @@ func (s *sheet) tasks(p *plan.Plan) {
 			end = t.End.In(s.z).Format("Mon 15:04")
 		}
 		what := t.ID + torqueValue(p, t)
+		if t.Overtime > 0 {
+			what += fmt.Sprintf(" (overtime: %s)", spanWords(t.Overtime))
+			over += t.Overtime * time.Duration(max(1, len(t.Who)))
+		}
 		if len([]rune(who)) > 16 {
 			who, what = "", who+": "+what
 		}
@@ -324,6 +340,9 @@ func (s *sheet) tasks(p *plan.Plan) {
 		s.block("  ", fmt.Sprintf("! no slack: a minute later here, with the same people in the same order, and %s is missed.", s.full(p.Until)))
 	}
 	s.line("  %s hands-on in all", spanWords(p.Labour()))
+	if over > 0 {
+		s.block("  ", fmt.Sprintf("%s of it is overtime, worked because %s comes sooner for it. Without it, take the overtime shifts out of the job and plan again.", spanWords(over), p.Job.Ready))
+	}
 }
 
 // torqueValue is what the job records for a torque task, to be read and not

@@ -105,6 +105,7 @@ type taskJSON struct {
 	End    time.Time `json:"end"`
 	Labour int64     `json:"labour-seconds"`
 	Slack  int64     `json:"slack-seconds"`
+	Over   int64     `json:"overtime-seconds"` // of each of its people
 	Torque string    `json:"torque,omitempty"` // as the job records it, with its reference
 }
 
@@ -186,7 +187,7 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		o.Mixes = append(o.Mixes, mixJSON{m.ID, m.Class, at(m.At), at(m.By), at(m.DoneBy), int64(m.Lasts.Seconds()), list(m.Serves), known(m.ML), known(m.Grams)})
 	}
 	for _, t := range p.Tasks {
-		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), int64(t.Slack.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
+		o.Tasks = append(o.Tasks, taskJSON{t.ID, string(t.Kind), t.Joint, t.Mix, list(t.Who), t.Start.In(z), t.End.In(z), int64(t.Labour.Seconds()), int64(t.Slack.Seconds()), int64(t.Overtime.Seconds()), strings.TrimPrefix(torqueValue(p, t), ": ")})
 	}
 	for _, m := range p.Materials {
 		k := supply.Packs[m.Class]

@@ -16,6 +16,10 @@ const goalSteps = 1000
 // the ready time has forbidden it.
 func (s *search) goals() {
 	s.m.settle(s.a.Schedule)
+	if s.m.aimless() {
+		s.a.Proven = append(s.a.Proven, LeastCost, LeastSpare, Fresh, SameHands)
+		return
+	}
 	n, ok := compileFor(s.m, s.a.Ready, s.o.Seed, s.o.Stop)
 	if !ok || n.stopped {
 		return
@@ -145,6 +149,12 @@ func (m *Model) uses(x *Schedule) []*Lag {
 	}
 	slices.SortStableFunc(out, func(a, b *Lag) int { return x.Start[a.From] - x.Start[b.From] })
 	return out
+}
+
+// aimless reports whether one schedule serves the further goals as well as another.
+func (m *Model) aimless() bool {
+	return !slices.ContainsFunc(m.Tasks, func(t Task) bool { return t.Cost > 0 || t.With > 0 }) &&
+		!slices.ContainsFunc(m.People, func(p Person) bool { return len(p.Spare) > 0 })
 }
 
 // improve lowers a sum as far as it can and holds it there.

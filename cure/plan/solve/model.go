@@ -9,10 +9,9 @@
 // name, shift calendars, and lags that are non-decreasing functions of time: a cure
 // that takes as long as the weather makes it, a pot that runs out.
 //
-// Solve begins with a few schedules from activity lists, by a serial generation scheme
-// with repair of broken maximum lags, and bounds the answer from below by propagation.
-// Then a search that learns from its conflicts (package learn) finds earlier schedules
-// until it has proven that there is none; without a limit it always comes to that.
+// Solve makes a few schedules by rule (first.go, list.go, breed.go), then searches with
+// conflicts to learn from (package learn) for ever earlier ones, in turns with lists and
+// with searches around the best (around.go), until none earlier is left: that proves it.
 package solve
 
 import (
@@ -373,7 +372,7 @@ type Goal uint8
 const (
 	ReadyEarly Goal = iota // ready as early as can be
 	LeastCost              // the least sum of Cost: the fewest pots
-	LeastSpare             // the least work in Spare hours
+	LeastSpare             // the least work of tasks that lie in Spare hours, wholly or in part
 	Fresh                  // what tasks with a Cost make stands waiting the shortest, in sum
 	LatestCost             // with Options.Late: each task with a Cost as late as can be, the last one first
 	SameHands              // the fewest tasks done by others than those of With
