@@ -1,6 +1,8 @@
 package main
 
 import (
+	"cmp"
+	"fmt"
 	"io"
 	"time"
 
@@ -137,6 +139,13 @@ func (a *app) plan(name string, f planFlags) error {
 	a.note(p.Supply.Warnings...)
 	if p.Passed != "" && (a.format == "csv" || f.views.timeline) {
 		a.note(p.Passed)
+	}
+	if a.format == "csv" { // the list holds what there is to draw; what there is not is said beside it
+		for _, x := range p.Supply.Shorts {
+			for _, g := range x.Gaps {
+				a.note(fmt.Sprintf("nothing to draw for %s: short of %s", g.What, cmp.Or(x.Class, x.Item)))
+			}
+		}
 	}
 	if err := f.views.draw(a, p.Plan); err != nil {
 		return err

@@ -161,10 +161,9 @@ func usable(x *desk.Drawn) string {
 
 // materialWords are what the pots of one class take in all.
 func materialWords(p *plan.Plan, m plan.Material, k desk.Packs) string {
-	say := plural(m.Pots, "mix", "mixes")
+	say, ml := plural(m.Pots, "mix", "mixes"), 0.0 // ml: of the pots as they are listed, so that the sums agree
 	switch {
 	case m.ML > 0:
-		ml := 0.0 // of the pots as they are listed, so that the sums agree
 		for _, x := range p.Mixes {
 			if x.Class == m.Class {
 				ml += math.Ceil(x.ML)
@@ -182,7 +181,11 @@ func materialWords(p *plan.Plan, m plan.Material, k desk.Packs) string {
 		say += fmt.Sprintf(" of %g ml", k.SizeML)
 	}
 	if v := scrapped(k); v != nil {
-		say += fmt.Sprintf(", %.0f ml scrapped", math.Floor(*v))
+		left := math.Floor(*v)
+		if all := float64(k.Count) * k.SizeML; m.ML > 0 && ml < all { // so that the figures that stand here add up
+			left = min(left, math.Floor(all-ml))
+		}
+		say += fmt.Sprintf(", %.0f ml scrapped", left)
 	}
 	return say
 }
@@ -243,6 +246,14 @@ func said(s string) *string {
 	return &s
 }
 
+// tenth is a nullable amount in CSV, rounded to a tenth: up, where it must be enough.
+func tenth(v *float64, round func(float64) float64) string {
+	if v == nil {
+		return ""
+	}
+	return strconv.FormatFloat(round(*v*10)/10, 'f', 1, 64)
+}
+
 type shortJSON struct {
 	Class   *string   `json:"class"`
 	Item    *string   `json:"item"`
@@ -275,7 +286,7 @@ func PickCSV(w io.Writer, p *desk.Planned) error {
 	for i := range p.Supply.Draws {
 		o := pickOf(&p.Supply.Draws[i], p.Job.Zone)
 		rows = append(rows, []string{instantCell(o.At), text(o.Mix), text(o.For), o.Class, o.Batch, text(o.Container), cell(o.Kits), text(o.Unit),
-			text(o.Place), strconv.Itoa(o.Line), text(o.Usable), number64(o.ML), number64(o.Grams), number64(o.Scrapped), yes(o.Named)})
+			text(o.Place), strconv.Itoa(o.Line), text(o.Usable), tenth(o.ML, math.Ceil), tenth(o.Grams, math.Ceil), tenth(o.Scrapped, math.Floor), yes(o.Named)})
 	}
 	return writeCSV(w, header, rows)
 }
