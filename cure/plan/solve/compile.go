@@ -116,9 +116,10 @@ func frame(m *Model, by int, seed int64, exact bool) (n *net, ok bool) {
 	return n, n.e.Settle()
 }
 
-// fixed lays a model out with the ways, the people and the orders of a schedule.
-func fixed(m *Model, s *Schedule, by int) (n *net, ok bool) {
-	if n, ok = frame(m, by, 0, true); !ok {
+// fixed lays a model out with the ways, the people and the orders of a schedule; with exact
+// its latest moments are what they are, and not what is cheap to know of them.
+func fixed(m *Model, s *Schedule, by int, exact bool) (n *net, ok bool) {
+	if n, ok = frame(m, by, 0, exact); !ok {
 		return n, false
 	}
 	for c, vs := range n.picks {

@@ -10,7 +10,7 @@ import (
 // what is done early leaves time for what goes wrong. Nothing moves into spare hours, and
 // what is made at a cost stands no longer than before.
 func (m *Model) pull(s *Schedule) {
-	n, ok := fixed(m, s, s.End[m.Ready])
+	n, ok := fixed(m, s, s.End[m.Ready], false)
 	if !ok {
 		return
 	}

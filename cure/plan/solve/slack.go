@@ -100,7 +100,7 @@ func (n *net) latest(lo, hi int, stop func() bool, ask func(int) []learn.Atom, g
 // the whole chain a task stands in: what one task uses of it those after it have not.
 func Float(m *Model, s *Schedule, limit int) []int {
 	out := make([]int, len(m.Tasks))
-	n, ok := fixed(m, s, limit)
+	n, ok := fixed(m, s, limit, true)
 	if !ok {
 		return out
 	}
