@@ -206,7 +206,7 @@ func (s *sheet) joint(j plan.Joint) {
 	}
 }
 
-// windows are the cells of a joint's pots: mixing no later than, torque between. A
+// windows are the cells of a joint's pots: mixing and torque, as planned. A
 // window that ends on another day takes two lines.
 func (s *sheet) windows(j plan.Joint) [][2]string {
 	if len(j.Windows) == 0 {
