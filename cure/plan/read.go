@@ -188,7 +188,7 @@ func (b *built) mixes(in Input) []Mix {
 		}
 		m.Grams = pt.ml * b.classes[pt.class].Density
 		start := s.Start[pt.task]
-		line, shift := b.potEnd(pt.task), b.shiftEnd(start)
+		line, shift := b.potEnd(pt), b.shiftEnd(start)
 		if line < solve.Never {
 			m.Lasts = time.Duration(line-start) * tick
 		}
@@ -244,12 +244,22 @@ func (b *built) latest(in Input, limit int) []int {
 	return at
 }
 
-// potEnd is the line of a pot: the earliest that any of its work is held to.
-func (b *built) potEnd(pot int) int {
-	line := solve.Never
-	for _, l := range b.m.Lags {
-		if l.Max && l.From == pot && !l.Shift {
-			line = min(line, l.Fn.At(b.answer.Schedule.Time(pot, l.FromAt)))
+// potEnd is the line of a pot: the earliest that any of its work is held to and that is not
+// over when all of it is done. Sealant that is laid by its application time may be torqued
+// later, up to its assembly time.
+func (b *built) potEnd(pt *pot) int {
+	s, done, line := b.answer.Schedule, 0, solve.Never
+	held := func(l *solve.Lag) bool { return l.Max && l.From == pt.task && !l.Shift }
+	for k := range b.m.Lags {
+		if l := &b.m.Lags[k]; held(l) {
+			done = max(done, s.End[l.To])
+		}
+	}
+	for k := range b.m.Lags {
+		if l := &b.m.Lags[k]; held(l) {
+			if v := l.Fn.At(s.Time(pt.task, l.FromAt)); v >= done {
+				line = min(line, v)
+			}
 		}
 	}
 	return line
