@@ -44,6 +44,9 @@ func examples(t *testing.T, page string) []example {
 // TestReadmeShowsRealOutput runs every command that the README shows, in a folder
 // with the demo and the sample data sheets in it, and compares what it prints.
 func TestReadmeShowsRealOutput(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every command of the README: run without -short")
+	}
 	page, err := filepath.Abs("../../README.md")
 	require.NoError(t, err)
 	all := examples(t, page)

@@ -17,7 +17,7 @@ import (
 func TestClashesOfGeneratedJobsAreMinimal(t *testing.T) {
 	n, turns := 24, 4
 	if testing.Short() {
-		n, turns = 8, 1
+		n, turns = 4, 1
 	}
 	sets, changes := 0, 0
 	for seed := range uint64(n) {

@@ -34,12 +34,12 @@ func input(t testing.TB, text string) plan.Input {
 }
 
 // TestEveryPlanObeysEveryLine plans generated jobs and holds each plan against the
-// independent checker. BEADLINE_JOBS says how many (2000 unless said; 200 with
+// independent checker. BEADLINE_JOBS says how many (2000 unless said; 40 with
 // -short), BEADLINE_SEED where to begin.
 func TestEveryPlanObeysEveryLine(t *testing.T) {
 	n := 2000
 	if testing.Short() {
-		n = 200
+		n = 40
 	}
 	if s := os.Getenv("BEADLINE_JOBS"); s != "" {
 		n, _ = strconv.Atoi(s)
