@@ -37,6 +37,10 @@ const (
 	showEvery = 200 * time.Millisecond
 )
 
+// readUp is kept of the time at most, to read up what has been found: slack, the second
+// check, the words.
+const readUp = 500 * time.Millisecond
+
 // think begins the time of a search. The caller ends it.
 func (a *app) think(limit time.Duration, j *job.Job) *thinking {
 	t := &thinking{a: a, job: j, began: time.Now(), limit: limit, signals: make(chan os.Signal, 1), screen: isTerminal(a.err)}
@@ -57,7 +61,7 @@ func (t *thinking) stop() bool {
 	if t.screen && now.Sub(t.began) > showAfter && now.Sub(t.shown) > showEvery {
 		t.show(now)
 	}
-	return t.interrupted.Load() || now.Sub(t.began) >= t.limit
+	return t.interrupted.Load() || now.Sub(t.began) >= t.limit-min(t.limit*15/100, readUp)
 }
 
 // tell is told by the search of what it found.
