@@ -108,3 +108,6 @@ func (w *When) UnmarshalJSON(b []byte) error {
 	*w = v
 	return err
 }
+
+// words is the time for people, on the clocks of a zone: "3 March 2027 08:00".
+func (w When) words(zone *time.Location) string { return w.Label(zone).String() }

@@ -10,6 +10,7 @@ import (
 	"beadline/catalog"
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
+	"beadline/catalog/stock"
 )
 
 // May a row be used for a pot, and which comes first.
@@ -69,7 +70,7 @@ func (d *drawer) asUsed(l *lot, n *need) (it shelf.Item, changed bool) {
 		it.Thawed = append(slices.Clone(it.Thawed), label.At(date.NewAt(out), minuteOf(out)))
 		changed = true
 	}
-	bulk := l.by == byML || l.by == byGram || cl.Kind == catalog.Promoter
+	bulk := l.by == stock.ByML || l.by == stock.ByGram || cl.Kind == catalog.Promoter
 	if first := date.NewAt(n.first.In(d.p.Job.Zone)); bulk && it.Opened.IsZero() && !n.first.IsZero() && first.Before(date.NewAt(n.at.In(d.p.Job.Zone))) {
 		it.Opened = label.DayOf(first)
 		changed = true
@@ -140,7 +141,7 @@ func (d *drawer) turn(l *lot, n *need) *turn {
 func (d *drawer) ranked(lots []*lot, n *need) []*lot {
 	var out []*lot
 	for _, l := range lots {
-		if l.doubt == "" && l.by != byNothing && !d.order(l, n).out {
+		if l.doubt == "" && l.by != stock.ByNothing && !d.order(l, n).out {
 			out = append(out, l)
 		}
 	}

@@ -3,8 +3,6 @@ package desk
 import (
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 
 	"beadline/catalog/stock"
 )
@@ -12,60 +10,31 @@ import (
 // lot is one row of the list, with what is left of it to promise.
 type lot struct {
 	row   stock.Row
-	by    measure
+	by    stock.Measure
 	whole float64 // what there is of it, in packs, ml or g
 	left  float64 // of that, what is not promised yet
 	doubt string  // why nothing is drawn of it, whatever its dates; "": nothing is against it
 	note  string  // what is taken for granted where it is drawn
 }
 
-// measure is what the quantity of a row counts.
-type measure uint8
-
-const (
-	byNothing measure = iota // not to be told
-	byPack                   // whole packs
-	byML
-	byGram
-)
-
-// packWords are the units that count packs (common practice, no source); in the singular.
-var packWords = []string{"", "kit", "cartridge", "can", "tin", "tube", "ea", "each", "pack", "set", "bottle", "jar", "pot", "pc", "piece", "roll", "sheet"}
-
-// measures are the units that are measured, with how many ml or g they are.
-var measures = map[string]struct {
-	by measure
-	in float64
-}{"ml": {byML, 1}, "cc": {byML, 1}, "l": {byML, 1000}, "liter": {byML, 1000}, "litre": {byML, 1000},
-	"g": {byGram, 1}, "gram": {byGram, 1}, "kg": {byGram, 1000}}
-
-// unitWord is a unit in the singular, small: "kit" of "Kits".
-func unitWord(unit string) string {
-	u := strings.ToLower(strings.TrimRight(strings.TrimSpace(unit), "."))
-	if _, known := measures[u]; known {
-		return u
-	}
-	return strings.TrimSuffix(u, "s")
-}
-
 // newLot says what there is of a row.
 func newLot(r stock.Row, list string) *lot {
 	l := &lot{row: r}
-	unit := unitWord(r.Unit)
-	m, measured := measures[unit]
+	by, in, _ := stock.ReadUnit(r.Unit)
+	measured := by == stock.ByML || by == stock.ByGram
 	at := fmt.Sprintf("%s:%d: %s", list, r.Line, r.Item.Batch)
 	switch {
 	case measured && !r.Counted:
 		l.doubt = "how much of it there is is not on the list"
 	case measured:
-		l.by, l.left = m.by, r.Quantity*m.in
-	case !slices.Contains(packWords, unit):
+		l.by, l.left = by, r.Quantity*float64(in)
+	case by == stock.ByNothing:
 		l.doubt = fmt.Sprintf("what %q of it is cannot be told: count kits, cartridges, cans, tins, tubes or pieces, or measure in ml, l, g or kg", r.Unit)
 	case !r.Counted:
-		l.by, l.left = byPack, 1
+		l.by, l.left = stock.ByPack, 1
 		l.note = at + ": no quantity is on the list; it is taken as one."
 	default:
-		l.by, l.left = byPack, math.Floor(r.Quantity)
+		l.by, l.left = stock.ByPack, math.Floor(r.Quantity)
 		if l.left != r.Quantity {
 			l.note = fmt.Sprintf("%s: of %g the %g whole ones count.", at, r.Quantity, l.left)
 		}

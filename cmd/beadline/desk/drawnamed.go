@@ -187,10 +187,10 @@ func (d *drawer) tooLittle(j job.Joint, needs []*need, lots []*lot) string {
 		}
 	}
 	switch unit := unitOf(lots[0]); {
-	case lots[0].by == byPack:
-		return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %g, at least one for each mix.", Counted(have, packUnit(unit)), ask)
+	case lots[0].by == stock.ByPack:
+		return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %g, at least one for each mix.", stock.Amount(have, packUnit(unit)), ask)
 	case have < ask:
-		return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %s%s.", Counted(have, unit), least, Counted(math.Ceil(ask), unit))
+		return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %s%s.", stock.Amount(have, unit), least, stock.Amount(math.Ceil(ask), unit))
 	default:
 		return "It is good, but it is measured out and not every amount of the mixes is stated."
 	}

@@ -1,6 +1,10 @@
 package desk
 
-import "slices"
+import (
+	"slices"
+
+	"beadline/catalog/stock"
+)
 
 // Which pot gets which packs.
 
@@ -119,7 +123,7 @@ func (k *picker) least() int {
 			if some[l] || !k.good(l, n) {
 				continue
 			}
-			if l.by != byPack {
+			if l.by != stock.ByPack {
 				return 0
 			}
 			some[l] = true
@@ -172,7 +176,7 @@ func (k *picker) most(lots []*lot, n *need) []taking {
 	var best []taking
 	count := 0.0
 	for _, l := range lots {
-		if l.by != byPack || l.left == 0 || !k.good(l, n) {
+		if l.by != stock.ByPack || l.left == 0 || !k.good(l, n) {
 			continue
 		}
 		took := k.pull(l, lots, n, true)
@@ -222,11 +226,11 @@ const dust = 1e-6
 // amount is what a pot takes, in what a row counts; ok is false where that is not known.
 func (n *need) amount(l *lot) (amount float64, ok bool) {
 	switch l.by {
-	case byPack:
+	case stock.ByPack:
 		return float64(n.packs), true
-	case byML:
+	case stock.ByML:
 		return n.ml, n.ml > 0
-	case byGram:
+	case stock.ByGram:
 		return n.grams, n.grams > 0
 	}
 	return 0, false
@@ -234,7 +238,7 @@ func (n *need) amount(l *lot) (amount float64, ok bool) {
 
 // enough reports whether rows of one batch hold enough for a pot.
 func enough(lots []*lot, n *need) bool {
-	sum := map[measure]float64{}
+	sum := map[stock.Measure]float64{}
 	for _, l := range lots {
 		sum[l.by] += l.left
 		if a, ok := n.amount(l); ok && sum[l.by] >= a-dust {

@@ -236,7 +236,7 @@ func (d *drawer) drawn(n *need, took []taking) {
 		x := d.line(n, t)
 		x.Mix = n.mix
 		switch {
-		case t.lot.by != byPack:
+		case t.lot.by != stock.ByPack:
 			x.ML, x.Grams, x.ScrapKnown = n.ml, n.grams, true
 		case packs.SizeML == 0:
 			x.ML, x.Grams = n.ml, n.grams
@@ -262,7 +262,7 @@ func (d *drawer) line(n *need, t taking) Drawn {
 	}
 	x := Drawn{At: n.at, Until: n.until, Row: t.lot.row, List: d.out.List, Take: t.amount, Opened: !t.lot.row.Item.Opened.IsZero(),
 		Named: n.named != "" && n.named == t.lot.row.Item.Batch, Last: d.turn(t.lot, n).last}
-	if t.lot.by == byPack {
+	if t.lot.by == stock.ByPack {
 		x.Packs = int(t.amount)
 	}
 	return x
@@ -292,7 +292,7 @@ func (d *drawer) promoters() {
 		}
 		open = nil
 		for _, l := range d.ranked(all, n) {
-			if (l.by != byNothing && l.left > 0) && d.fit(l, n).good {
+			if (l.by != stock.ByNothing && l.left > 0) && d.fit(l, n).good {
 				open = l
 				break
 			}
@@ -302,7 +302,7 @@ func (d *drawer) promoters() {
 			continue
 		}
 		take := 1.0
-		if open.by != byPack {
+		if open.by != stock.ByPack {
 			take = 0 // as much as it needs
 		}
 		open.left -= take
@@ -330,7 +330,7 @@ func (d *drawer) hardware() {
 		left := float64(it.Count)
 		for _, l := range d.ranked(all, n) {
 			take := min(left, l.left)
-			if l.by != byPack || take <= 0 || !d.fit(l, n).good {
+			if l.by != stock.ByPack || take <= 0 || !d.fit(l, n).good {
 				continue
 			}
 			l.left, left = l.left-take, left-take

@@ -8,6 +8,7 @@ import (
 
 	"beadline/catalog"
 	"beadline/catalog/shelf"
+	"beadline/catalog/stock"
 	"beadline/cure/nearest"
 )
 
@@ -80,26 +81,13 @@ func rowWords(l *lot, list string) string {
 		say += "/" + r.Item.Container
 	}
 	if r.Counted {
-		say += ", " + Counted(r.Quantity, r.Unit)
+		say += ", " + stock.Amount(r.Quantity, r.Unit)
 	}
 	where := fmt.Sprintf("line %d", r.Line)
 	if r.Location != "" {
 		where = r.Location + ", " + where
 	}
 	return say + " (" + where + ")"
-}
-
-// Counted writes an amount of what a list counts in: "1 kit", "3 kits", "20 ml".
-func Counted(n float64, unit string) string {
-	u := strings.TrimSpace(unit)
-	if _, measured := measures[unitWord(u)]; measured || u == "" || slices.Contains([]string{"ea", "each", "pc"}, unitWord(u)) {
-		return strings.TrimSpace(fmt.Sprintf("%g %s", n, u))
-	}
-	u = strings.TrimSuffix(u, "s")
-	if n != 1 {
-		u += "s"
-	}
-	return fmt.Sprintf("%g %s", n, u)
 }
 
 // whyNot is why nothing more of a row serves those that go without; "" where all of it is
@@ -124,7 +112,7 @@ func (d *drawer) whyNot(l *lot, without []*need) (say string, free int) {
 				return "not for long enough" + d.onDay(l, n) + ". " + g.Reason, 0
 			}
 			say = "HOLD" + d.onDay(l, n) + ". " + g.Reason
-			if l.by == byPack {
+			if l.by == stock.ByPack {
 				free = int(l.left)
 			}
 			return strings.TrimSpace(say + " " + g.Who), free
@@ -137,7 +125,7 @@ func (d *drawer) whyNot(l *lot, without []*need) (say string, free int) {
 		return fmt.Sprintf("good, but it is measured out and the amount of %s is not stated.", n.what), 0
 	case l.left < amount:
 		return fmt.Sprintf("good, but %s is left and %s takes %s, and one pot is not made of two batches.",
-			Counted(l.left, unitOf(l)), n.what, Counted(amount, unitOf(l))), 0
+			stock.Amount(l.left, unitOf(l)), n.what, stock.Amount(amount, unitOf(l))), 0
 	}
 	return "good, and promised to others.", 0
 }
@@ -163,9 +151,9 @@ func (d *drawer) needsOf(class string) []*need {
 // unitOf is what the left of a row is counted in.
 func unitOf(l *lot) string {
 	switch l.by {
-	case byML:
+	case stock.ByML:
 		return "ml"
-	case byGram:
+	case stock.ByGram:
 		return "g"
 	}
 	return l.row.Unit
@@ -195,6 +183,6 @@ func (s *Short) Who(z *time.Location) []string {
 // Order is what to do about a shortage: "Order 1 kit, here by Tue 30 Mar 07:52 WEST and
 // good through 30 March 2027."
 func (s *Short) Order(z *time.Location) string {
-	return fmt.Sprintf("Order %s, here by %s and good until the work is done, %s.", Counted(float64(s.Missing), s.Unit),
+	return fmt.Sprintf("Order %s, here by %s and good until the work is done, %s.", stock.Amount(float64(s.Missing), s.Unit),
 		s.By.In(z).Format("Mon 2 Jan 15:04 MST"), s.Until.In(z).Format("Mon 2 Jan 15:04"))
 }

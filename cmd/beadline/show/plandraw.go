@@ -12,6 +12,7 @@ import (
 
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
+	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 	"beadline/cure/plan"
 )
@@ -28,9 +29,9 @@ func (s *sheet) missing(supply *desk.Supply) {
 	s.line("SHORT")
 	for _, x := range supply.Shorts {
 		s.block("  - ", fmt.Sprintf("%s: %s needed, %d good, short by %d, for %s. %s", x.Class+x.Item,
-			desk.Counted(float64(x.Needed), x.Unit), x.Good, x.Missing, strings.Join(x.Who(s.z), ", "), x.Order(s.z)))
+			stock.Amount(float64(x.Needed), x.Unit), x.Good, x.Missing, strings.Join(x.Who(s.z), ", "), x.Order(s.z)))
 		if x.Freeable > 0 {
-			s.block("    ", fmt.Sprintf("%s on hold would do, once that is settled:", desk.Counted(float64(x.Freeable), x.Unit)))
+			s.block("    ", fmt.Sprintf("%s on hold would do, once that is settled:", stock.Amount(float64(x.Freeable), x.Unit)))
 		}
 		for _, why := range x.Why {
 			s.block("      ", why)
@@ -80,7 +81,7 @@ func (s *sheet) pickList(supply *desk.Supply) {
 	}
 	for _, x := range supply.Shorts {
 		for _, g := range x.Gaps {
-			all = append(all, pick{g.At, fmt.Sprintf("%s: SHORT, %s of %s missing", g.What, desk.Counted(float64(g.Missing), x.Unit), x.Class+x.Item)})
+			all = append(all, pick{g.At, fmt.Sprintf("%s: SHORT, %s of %s missing", g.What, stock.Amount(float64(g.Missing), x.Unit), x.Class+x.Item)})
 		}
 	}
 	slices.SortStableFunc(all, func(a, b pick) int { return a.at.Compare(b.at) })
@@ -104,7 +105,7 @@ func drawWords(x *desk.Drawn) string {
 	case x.Packs > 0:
 		say = packsOf(x) + " of " + batch
 	case x.Take > 0:
-		say = fmt.Sprintf("%s of %s", desk.Counted(math.Ceil(x.Take), measuredIn(x)), batch)
+		say = fmt.Sprintf("%s of %s", stock.Amount(math.Ceil(x.Take), measuredIn(x)), batch)
 	}
 	if x.Opened {
 		say += ", opened"
@@ -135,7 +136,7 @@ func packsOf(x *desk.Drawn) string {
 			unit = "pack"
 		}
 	}
-	return desk.Counted(float64(x.Packs), unit)
+	return stock.Amount(float64(x.Packs), unit)
 }
 
 // measuredIn is the unit of what is measured out: g of a list in g or kg, else ml.
@@ -176,7 +177,7 @@ func materialWords(p *plan.Plan, m plan.Material, k desk.Packs) string {
 	default:
 		say += ", amount not stated"
 	}
-	say += ": " + desk.Counted(float64(k.Count), "kit")
+	say += ": " + stock.Amount(float64(k.Count), "kit")
 	if k.SizeML > 0 {
 		say += fmt.Sprintf(" of %g ml", k.SizeML)
 	}

@@ -1,0 +1,58 @@
+package register
+
+import (
+	"time"
+
+	"beadline/catalog/stock"
+)
+
+// project is what is kept of a line for those who ask for many. It depends on its events
+// alone: clocks hang in the zone in which the last of them was recorded.
+func project(key Key, events []*Event) (Projection, error) {
+	var p Projection
+	if _, ok := key.Batch(); !ok || len(events) == 0 {
+		return p, nil
+	}
+	s := Fold(key, events, zoneNamed(events[len(events)-1].Zone))
+	for _, part := range s.Parts {
+		row := part.Row()
+		text, err := stock.AppendRow(nil, &row)
+		if err != nil {
+			return p, err
+		}
+		p.Lots = append(p.Lots, Lot{Container: part.Container, Place: part.Place, Class: part.Item.Class, Stocked: part.Stocked(), Row: string(text)})
+		p.Reserved = append(p.Reserved, part.reservedByJob()...)
+	}
+	for _, e := range s.Events {
+		if e.Kind != KindDrawn || e.Use == nil || s.Corrected[e.ID] != nil {
+			continue
+		}
+		for _, j := range e.Use.Joints {
+			p.Served = append(p.Served, Served{Key: key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
+		}
+	}
+	return p, nil
+}
+
+// zoneNamed is the zone of a name; UTC where there is no such zone here.
+func zoneNamed(name string) *time.Location {
+	if z, err := time.LoadLocation(name); err == nil && name != "" && name != "Local" {
+		return z
+	}
+	return time.UTC
+}
+
+// reservedByJob adds up what of a part is reserved, in the order of the reservations.
+func (p *Part) reservedByJob() []Reserved {
+	var all []Reserved
+	at := map[string]int{}
+	for _, r := range p.Reserved {
+		i, ok := at[r.Job]
+		if !ok {
+			i, at[r.Job] = len(all), len(all)
+			all = append(all, Reserved{Job: r.Job, Container: p.Container, Place: p.Place})
+		}
+		all[i].Amount += r.Amount
+	}
+	return all
+}

@@ -1,0 +1,112 @@
+package register
+
+import (
+	"time"
+
+	"beadline/catalog/shelf"
+)
+
+// State is a batch as its line of events leaves it. It is worked out anew from the events
+// each time, on the clocks of one zone.
+type State struct {
+	Batch  Batch
+	Key    Key
+	Head   Head
+	Events []*Event // all, as recorded
+	Parts  []*Part  // in order of container and place; those that are used up too
+	// Problems are what cannot be: none but in a register that was tampered with, or
+	// written to by other means. A batch with one is held.
+	Problems []Problem
+	// Corrected are the events that a later one stands in for, or strikes, by id.
+	Corrected map[string]*Event
+}
+
+// Exists reports whether anything is recorded of the batch.
+func (s *State) Exists() bool { return len(s.Events) > 0 }
+
+// Part is what of a batch has had one fate: the packs at one place, or one container.
+type Part struct {
+	Container, Place string
+
+	Amount  Amount // meaningful if Counted
+	Counted bool
+	Unit    string
+	// Item is what its limits are worked out from.
+	Item shelf.Item
+	// Said is what the record of it does not explain, a sentence each.
+	Said     []string
+	Receipt  *Receipt
+	Reserved []Reservation
+	Stays    []Stay // where it was, in order
+	Scrapped bool
+	Taken    *Event // the last event that took something of it; nil: none did
+
+	base      shelf.Item
+	own       []*Event // those that move its limits
+	wentInto  *Part    // the part that it was moved to, or became
+	fromStart When
+}
+
+// Stocked reports whether something of it is left.
+func (p *Part) Stocked() bool {
+	return !p.Scrapped && (!p.Counted || p.Amount > 0)
+}
+
+// Free is how much of it is not kept for a job other than the one named.
+func (p *Part) Free(job string) Amount {
+	left := p.Amount
+	for _, r := range p.Reserved {
+		if r.Job != job {
+			left -= r.Amount
+		}
+	}
+	return max(left, 0)
+}
+
+// Reservation is what of a part is kept for a job.
+type Reservation struct {
+	Job, Mix string
+	Amount   Amount
+	By       string
+	At       When
+}
+
+// Stay is how long a part was at a place. To is zero where it still is.
+type Stay struct {
+	Place    string
+	From, To When
+}
+
+// Problem is what cannot be, and the event that says so.
+type Problem struct {
+	Event *Event
+	Text  string
+}
+
+// Part finds a part by its container and place.
+func (s *State) Part(container, place string) *Part {
+	for _, p := range s.Parts {
+		if p.Container == container && p.Place == place && p.wentInto == nil {
+			return p
+		}
+	}
+	return nil
+}
+
+// Event finds an event by its id.
+func (s *State) Event(id string) *Event {
+	for _, e := range s.Events {
+		if e.ID == id {
+			return e
+		}
+	}
+	return nil
+}
+
+// Last is when the last event was recorded; zero if there is none.
+func (s *State) Last() time.Time {
+	if len(s.Events) == 0 {
+		return time.Time{}
+	}
+	return s.Events[len(s.Events)-1].Recorded
+}

@@ -1,0 +1,34 @@
+package register
+
+import (
+	"fmt"
+
+	"beadline/catalog/stock"
+)
+
+// inUnit is an amount of one unit in another: ml and l, g and kg; a kit is a kit only.
+func inUnit(a Amount, from, to string) (Amount, error) {
+	fromBy, fromIn, fromWord := stock.ReadUnit(from)
+	toBy, toIn, toWord := stock.ReadUnit(to)
+	switch {
+	case from == to || fromBy == toBy && fromWord == toWord:
+		return a, nil
+	case fromBy != toBy || fromBy != stock.ByML && fromBy != stock.ByGram:
+		return 0, fmt.Errorf("it is counted in %s, not in %s", orUnits(to), orUnits(from))
+	}
+	in := a * Amount(fromIn)
+	if in%Amount(toIn) != 0 {
+		return 0, fmt.Errorf("%s %s is less than a thousandth of what it is counted in, %s: round it", a, from, orUnits(to))
+	}
+	return in / Amount(toIn), nil
+}
+
+func orUnits(unit string) string {
+	if unit == "" {
+		return "pieces without a unit"
+	}
+	return unit
+}
+
+// Words is an amount with its unit for people: "5 kits", "250 ml".
+func (a Amount) Words(unit string) string { return stock.Amount(a.Float(), unit) }
