@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/shelf/inputs"
 )
@@ -127,13 +128,15 @@ func (e *Event) encode() ([]byte, error) {
 	var err error
 	if e.Receipt != nil {
 		it := e.Receipt.Label
-		it.Batch, it.Container, it.Received.On = "", "", it.Received.On
+		it.Batch, it.Container, it.Received.On = "", "", label.Date{} // they are the event's
 		if w.Label, err = inputs.Encode(it); err != nil {
 			return nil, err
 		}
 	}
 	if e.Shelf != nil {
-		if w.Shelf, err = inputs.EncodeEvent(*e.Shelf); err != nil {
+		se := *e.Shelf
+		se.Kind = shelf.EventKind(e.Kind)
+		if w.Shelf, err = inputs.EncodeEvent(se); err != nil {
 			return nil, err
 		}
 	}

@@ -9,8 +9,6 @@ import (
 	"time"
 
 	"github.com/google/uuid"
-
-	"beadline/catalog/stock"
 )
 
 // Register is a store with the rules of a register: what is recorded must be able to
@@ -299,4 +297,3 @@ func newProblem(before, after *State) *Problem {
 	}
 	return nil
 }
-
