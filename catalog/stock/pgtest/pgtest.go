@@ -36,6 +36,9 @@ import (
 // BinVar names the environment variable that says where initdb and postgres are.
 const BinVar = "BEADLINE_TEST_PG_BIN"
 
+// installs is where Debian and its kin put the programs, which are not on the PATH there.
+var installs = "/usr/lib/postgresql/*/bin"
+
 // user is the superuser of every server here; no password is asked for.
 const user = "postgres"
 
@@ -80,7 +83,7 @@ func Find() (bin string, ok bool) {
 			return filepath.Dir(path), true
 		}
 	}
-	found, _ := filepath.Glob("/usr/lib/postgresql/*/bin") // the pattern is well formed
+	found, _ := filepath.Glob(installs) // the pattern is well formed
 	version := func(bin string) float64 {
 		v, _ := strconv.ParseFloat(filepath.Base(filepath.Dir(bin)), 64) // no number sorts last
 		return v
