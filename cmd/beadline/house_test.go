@@ -27,6 +27,7 @@ var may = map[string][]string{
 	"catalog/shelf/inputs":  {"catalog/label", "catalog/shelf", "cure/nearest"},
 	"catalog/shelf/storage": {"catalog/label", "catalog/shelf", "cure"},
 	"catalog/stock":         {"catalog/label", "catalog/shelf", "cure"},
+	"catalog/stock/pgtest":  {},
 	"cure":                  {"cure/air", "cure/quantity"},
 	"cure/air":              {},
 	"cure/fit":              {},

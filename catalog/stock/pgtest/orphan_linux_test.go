@@ -1,0 +1,51 @@
+package pgtest
+
+import (
+	"bufio"
+	"fmt"
+	"os"
+	"os/exec"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// orphanVar makes a test process start a server, say so, and wait to be killed.
+const orphanVar = "BEADLINE_TEST_PG_ORPHAN"
+
+func TestServerEndsWithItsTestProcess(t *testing.T) {
+	if os.Getenv(orphanVar) != "" {
+		s := Start(t)
+		fmt.Println("started", s.proc.cmd.Process.Pid, s.h.root)
+		time.Sleep(patience)
+		return
+	}
+	place := need(t).root
+	cmd := exec.Command(os.Args[0], "-test.run", "^TestServerEndsWithItsTestProcess$")
+	cmd.Env = append(os.Environ(), orphanVar+"=1")
+	out, err := cmd.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, cmd.Start())
+	var pid int
+	var root string
+	line, err := bufio.NewReader(out).ReadString('\n')
+	require.NoError(t, err)
+	_, err = fmt.Sscanf(line, "started %d %s", &pid, &root)
+	require.NoError(t, err, line)
+	require.False(t, gone(pid))
+	family, err := children(pid)
+	require.NoError(t, err)
+	require.NotEmpty(t, family)
+
+	require.NoError(t, cmd.Process.Kill())
+	assert.Error(t, cmd.Wait())
+	for _, pid := range append(family, pid) {
+		require.Eventually(t, func() bool { return gone(pid) }, patience, time.Millisecond, "process %d", pid)
+	}
+	assert.DirExists(t, root)
+	sweep(os.TempDir())
+	assert.NoDirExists(t, root, "the next one sweeps it away")
+	assert.DirExists(t, place, "and leaves those alone that are in use")
+}
