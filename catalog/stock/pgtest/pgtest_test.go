@@ -6,7 +6,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -169,27 +168,6 @@ func TestRestartKeepsThePort(t *testing.T) {
 	require.NoError(t, s.Stop())
 	assert.ErrorContains(t, s.Stop(), "does not run")
 	assert.ErrorContains(t, s.Kill(), "does not run")
-}
-
-func TestKillLeavesNoProcess(t *testing.T) {
-	s := Start(t)
-	require.NoError(t, connect(t, s.URL("postgres")).Ping())
-	rows, err := s.Query("postgres", "SELECT pid FROM pg_stat_activity")
-	require.NoError(t, err)
-	require.Greater(t, len(rows), 4)
-	parent := s.proc.cmd.Process.Pid
-	family, err := children(parent)
-	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(family), len(rows)-1) // the asker has left since
-	require.NoError(t, s.Kill())
-	for _, row := range rows {
-		pid, err := strconv.Atoi(row[0])
-		require.NoError(t, err)
-		assert.True(t, gone(pid), pid)
-	}
-	for _, pid := range append(family, parent) {
-		assert.True(t, gone(pid), pid)
-	}
 }
 
 func TestFolderGoesWithTheServer(t *testing.T) {
