@@ -41,6 +41,7 @@ const (
 	extendedTo
 	gtin
 	container
+	limitInputs
 	numColumns
 )
 
@@ -48,6 +49,7 @@ var columnNames = [numColumns]string{
 	"batch", "class", "dom", "expiry", "inspect", "opened", "thawed", "location", "quantity", "unit", "held",
 	"code", "standard", "polymer", "best-before", "received", "refrozen", "out-used", "hot", "condition",
 	"tested", "result", "tested-by", "authority", "reference", "results", "extended-to", "gtin", "container",
+	"limit-inputs",
 }
 
 // usualColumns is how many of the columns every list of ours is written with; the
@@ -144,6 +146,7 @@ var deciding = []struct {
 	{condition, []string{"condition", "damage"}},
 	{tested, []string{"tested", "date tested"}},
 	{result, []string{"result", "test result"}},
+	{limitInputs, []string{"limit input"}},
 }
 
 // decidingColumn finds the column by which batches end or are held that a heading may

@@ -73,6 +73,7 @@ func FuzzReadCSV(f *testing.F) {
 	for _, s := range []string{
 		"batch,class,expiry\nS-1,b-2,2027-08\n", "\ufeffbatch;class;dom\n\"S-1\";b-2;05/27\n", "batch,class\n\"S-1,b-2\nS-2,b-2\n",
 		"batch,class,thawed,quantity\nS-1,f,2027-03-01|2027-03-02,-1\n", "", "\x00", "batch,class\r", "batch,class,held,note\nS,c,yes,\"a\nb\"\n",
+		"batch,class,expiry,limit-inputs\nS,c,2027-08,\"{\"\"batch\"\":\"\"S\"\",\"\"class\"\":\"\"c\"\",\"\"expiry\"\":\"\"2027-08\"\"}\"\nS,c,,{}\n",
 	} {
 		f.Add([]byte(s))
 	}

@@ -10,9 +10,10 @@ import (
 
 // Limits on what one row may say.
 const (
-	maxField    = 4096 // bytes in a field
-	maxThaws    = 20   // dates in one field
-	maxQuantity = 1e9  // of whatever unit
+	maxField    = 4096     // bytes in a field
+	maxInputs   = 64 << 10 // bytes in a field of limit-inputs
+	maxThaws    = 20       // dates in one field
+	maxQuantity = 1e9      // of whatever unit
 )
 
 // reading is one record being read. Everything wrong with it is said at once.
@@ -56,7 +57,29 @@ func (h *header) row(rec record) (Row, *Bad) {
 		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: why, Cells: h.cells(rec)}
 	}
 	r := reading{h: h, fields: rec.fields}
-	row := Row{Line: rec.line, Location: r.field(location), Unit: r.field(unit)}
+	row := r.all()
+	row.Line = rec.line
+	for _, i := range h.extra {
+		row.Extra = append(row.Extra, Field{h.names[i], rec.fields[i]})
+	}
+	if r.wrong != nil {
+		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: strings.Join(r.wrong, "; "), Row: row, Dated: !r.lost, Cells: h.cells(rec)}
+	}
+	return row, nil
+}
+
+// all reads what the columns say, by the one that gives the whole item where it is
+// filled.
+func (r *reading) all() Row {
+	if text := r.field(limitInputs); text != "" {
+		return r.whole(text)
+	}
+	return r.columns()
+}
+
+// columns reads what each column says.
+func (r *reading) columns() Row {
+	row := Row{Location: r.field(location), Unit: r.field(unit)}
 	it := &row.Item
 	it.Batch, it.Class = r.field(batch), r.field(class)
 	if it.Batch == "" {
@@ -71,13 +94,7 @@ func (h *header) row(rec record) (Row, *Bad) {
 		r.rest(&row)
 	}
 	row.none = r.none
-	for _, i := range h.extra {
-		row.Extra = append(row.Extra, Field{h.names[i], rec.fields[i]})
-	}
-	if r.wrong != nil {
-		return Row{}, &Bad{Batch: h.batchOf(rec), Reason: strings.Join(r.wrong, "; "), Row: row, Dated: !r.lost, Cells: h.cells(rec)}
-	}
-	return row, nil
+	return row
 }
 
 // cells are the fields of a row in trouble, made fit to show.
@@ -87,17 +104,25 @@ func (h *header) cells(rec record) []string {
 	}
 	all := make([]string, len(rec.fields))
 	for i, f := range rec.fields {
-		all[i] = fit(strings.TrimSpace(f))
+		all[i] = fit(strings.TrimSpace(f), h.most(i))
 	}
 	return all
 }
 
 // fit makes a field of a row in trouble fit to show.
-func fit(s string) string {
-	if len(s) > maxField || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
+func fit(s string, most int) string {
+	if len(s) > most || !utf8.ValidString(s) || strings.ContainsFunc(s, unicode.IsControl) {
 		return quote(s)
 	}
 	return s
+}
+
+// most is how many bytes a field may have.
+func (h *header) most(i int) int {
+	if h.at[limitInputs] == i {
+		return maxInputs
+	}
+	return maxField
 }
 
 // damage finds what makes the fields of a record unfit to read.
@@ -113,8 +138,8 @@ func (h *header) damage(rec record) string {
 			continue
 		}
 		switch c := slices.Index(h.at[:], i); {
-		case len(f) > maxField:
-			return fmt.Sprintf("column %d is longer than %d characters", i+1, maxField)
+		case len(f) > h.most(i):
+			return fmt.Sprintf("column %d is longer than %d characters", i+1, h.most(i))
 		case !utf8.ValidString(f) && h.how == UTF8:
 			return fmt.Sprintf("column %d is not UTF-8 text: save the list as UTF-8", i+1)
 		case !utf8.ValidString(f):

@@ -17,16 +17,19 @@
 //	condition                                 damaged, cloudy, skinned, separated, label-gone
 //	tested,result,tested-by,authority,        its last test: day, pass or fail, by whom,
 //	reference,results,extended-to             and what an extension of its life needs
+//	limit-inputs                              all that its limits are worked out from
 //
 // separated by commas, semicolons or tabs. thawed and refrozen may hold several
 // moments, condition several words, with a space or | between them. hot is the first
-// moment that it was too warm. Where a date stands n/a, none or - is no date, with a
+// moment that it was too warm. limit-inputs is JSON as package inputs writes it, for
+// what the other columns have no room for; where it is filled it gives the whole item,
+// and whatever else the row says must agree with it. Where a date stands n/a, none or - is no date, with a
 // warning. A first line such as sep=; is passed over. Columns with other names are kept as they are;
 // Options.Map reads a list whose headings are not these.
 //
 // ReadCSV reads a list whole, EachCSV row by row; a File is a list of any size, gone
 // through on several goroutines and read again at any row. Read on in row.go and
-// cells.go (what a row means), split.go and lines.go (lines and fields), file.go and
+// cells.go (what a row means), whole.go (limit-inputs), register.go (a list written), split.go and lines.go (lines and fields), file.go and
 // plain.go (lists of any size).
 package stock
 
@@ -61,6 +64,7 @@ type Row struct {
 	GTIN  string  // trade item number, 14 digits, its check digit right; or ""
 	Extra []Field // columns of other names, in the file's order
 
+	whole                string  // limit-inputs as given, or ""
 	authority, reference string  // as given, whether or not there is a test that they are of
 	none                 columns // of dates, which say that there is none
 }

@@ -18,7 +18,7 @@ const (
 )
 
 // packWords are the units that count packs (common practice, no source); in the singular.
-var packWords = []string{"", "kit", "cartridge", "can", "tin", "tube", "ea", "each", "pack", "set", "bottle", "jar", "pot", "pc", "piece", "roll", "sheet"}
+var packWords = []string{"", "kit", "cartridge", "can", "tin", "tube", "ea", "each", "pack", "set", "bottle", "jar", "pot", "pc", "piece", "roll", "sheet", "container"}
 
 // measures are the units that are measured, with how many ml or g they are.
 var measures = map[string]struct {

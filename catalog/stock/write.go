@@ -1,12 +1,14 @@
 package stock
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
+	"beadline/catalog/shelf/inputs"
 )
 
 // Cell is what the row has in a column of ours, in the one form for files: dates as
@@ -52,8 +54,8 @@ func (r *Row) Cell(name string) string {
 func (r *Row) rareCell(c column) string {
 	it := &r.Item
 	var t shelf.Test
-	if len(it.Tests) > 0 {
-		t = it.Tests[0]
+	if n := len(it.Tests); n > 0 {
+		t = it.Tests[n-1]
 	}
 	switch c {
 	case code:
@@ -71,9 +73,7 @@ func (r *Row) rareCell(c column) string {
 	case outUsed:
 		return spanCell(it.OutUsed)
 	case hot:
-		if len(it.Storage) > 0 {
-			return it.Storage[0].HotFrom.Canonical()
-		}
+		return hotCell(it.Storage)
 	case condition:
 		return conditionCell(it.Condition)
 	case tested:
@@ -94,14 +94,43 @@ func (r *Row) rareCell(c column) string {
 		return r.GTIN
 	case container:
 		return it.Container
+	case limitInputs:
+		return r.wholeCell()
 	}
 	return ""
 }
 
-// momentsCell writes several dates; none of their forms has a space in it.
+// wholeCell is limit-inputs, where the row has it.
+func (r *Row) wholeCell() string {
+	if r.whole == "" {
+		return ""
+	}
+	text, err := inputs.Encode(r.Item)
+	if err != nil {
+		return r.whole // the item was changed since, to what cannot be written
+	}
+	return string(text)
+}
+
+// hotCell is the first moment that was too warm of all spells.
+func hotCell(all []shelf.Storage) string {
+	var first label.Date
+	for i := range all {
+		if d := all[i].HotFrom; !d.IsZero() && (first.IsZero() || earlier(d, first) < 0) {
+			first = d
+		}
+	}
+	return first.Canonical()
+}
+
+// momentsCell writes several dates in the order they happened; none of their forms has a
+// space in it. More than a column can hold are left to limit-inputs.
 func momentsCell(all []label.Date) string {
+	if len(all) > maxThaws {
+		return ""
+	}
 	var said []string
-	for _, d := range all {
+	for _, d := range slices.SortedStableFunc(slices.Values(all), earlier) {
 		said = append(said, d.Canonical())
 	}
 	return strings.Join(said, " ")

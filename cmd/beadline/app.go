@@ -39,6 +39,17 @@ type app struct {
 	at       string
 	zone     string
 	catalogs []string
+	register string
+
+	env func(string) string // nil: that of the process
+}
+
+// getenv is a variable of the environment.
+func (a *app) getenv(name string) string {
+	if a.env != nil {
+		return a.env(name)
+	}
+	return os.Getenv(name)
 }
 
 // answer ends a command with an exit code that is an answer, not a failure.
@@ -106,8 +117,9 @@ rules prevail, and only licensed staff release an aircraft.`,
 	f.StringVar(&a.at, "at", "", "answer for this day or instant instead of now")
 	f.StringVar(&a.zone, "zone", "", "zone of local times, such as Atlantic/Faroe (default: here)")
 	f.StringArrayVar(&a.catalogs, "catalog", nil, "file of your own classes; repeat it for more, later wins")
+	f.StringVar(&a.register, "register", "", "register to use: a file, or postgres://... (default: in your data folder)")
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
-	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.classCmd(), a.demoCmd())
+	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.stockCmd(), a.classCmd(), a.demoCmd())
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
 	foldHelp(root)
 	onlyOnce(root)

@@ -155,17 +155,21 @@ func (a *app) judge(f *checkFlags) (*desk.Judge, error) {
 			return nil, err
 		}
 	}
-	if f.gtins != "" {
-		r, err := desk.OpenFile(f.gtins)
-		if err != nil {
-			return nil, err
-		}
-		defer r.Close()
-		if j.GTINs, err = desk.ReadGTINs(r, f.gtins); err != nil {
-			return nil, err
-		}
+	return j, readGTINs(j, f.gtins)
+}
+
+// readGTINs reads the file that says which class a GTIN is, if one is named.
+func readGTINs(j *desk.Judge, name string) error {
+	if name == "" {
+		return nil
 	}
-	return j, nil
+	r, err := desk.OpenFile(name)
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	j.GTINs, err = desk.ReadGTINs(r, name)
+	return err
 }
 
 // receiptRule reads how much of its life must be left when a batch comes in: "85%", or

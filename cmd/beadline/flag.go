@@ -75,6 +75,8 @@ columns batch and class and may have, in any order:
   code standard polymer                      what its life is counted by
   tested result tested-by authority          its last test, and what an
   reference results extended-to              extension of its life needs
+  limit-inputs                               all of this and more, as a register
+                                             writes it, in JSON
 
 thawed and refrozen may hold several dates, condition several words, with a
 space or | between them. Other columns are kept. --map reads a list that has

@@ -50,10 +50,11 @@ func Encode(it shelf.Item) ([]byte, error) { return Append(nil, &it) }
 // Append appends Encode of the item to dst. With an error dst is as it was.
 func Append(dst []byte, it *shelf.Item) ([]byte, error) { return appendObject(dst, itemFields, it) }
 
-// Decode reads an item that Encode has written.
-func Decode(text []byte) (shelf.Item, error) {
+// Decode reads an item that Encode has written. The texts of the item share the memory
+// of the text, or of one copy of it.
+func Decode[T ~string | ~[]byte](text T) (shelf.Item, error) {
 	var it shelf.Item
-	if err := decode(text, itemFields, &it); err != nil {
+	if err := decode(string(text), itemFields, &it); err != nil {
 		return shelf.Item{}, err
 	}
 	return it, nil
@@ -72,9 +73,9 @@ func AppendEvent(dst []byte, e *shelf.Event) ([]byte, error) {
 }
 
 // DecodeEvent reads an event that EncodeEvent has written.
-func DecodeEvent(text []byte) (shelf.Event, error) {
+func DecodeEvent[T ~string | ~[]byte](text T) (shelf.Event, error) {
 	var e shelf.Event
-	if err := decode(text, eventFields, &e); err != nil {
+	if err := decode(string(text), eventFields, &e); err != nil {
 		return shelf.Event{}, err
 	}
 	if _, err := shelf.ParseEventKind(string(e.Kind)); err != nil {
@@ -95,11 +96,11 @@ func appendObject[T any](dst []byte, fields []field[T], from *T) ([]byte, error)
 	return w.b, nil
 }
 
-func decode[T any](text []byte, fields []field[T], to *T) error {
+func decode[T any](text string, fields []field[T], to *T) error {
 	if len(text) > MaxBytes {
 		return fmt.Errorf("longer than %d bytes in all", MaxBytes)
 	}
-	r := reader{s: string(text)}
+	r := reader{s: text}
 	if wrong := getObject(&r, fields, to); wrong != nil {
 		return wrong
 	}

@@ -157,6 +157,9 @@ func (j *Judge) Known(class string) error {
 	return err
 }
 
+// Class is a class of its catalog; the error names the nearest.
+func (j *Judge) Class(id string) (catalog.Class, error) { return j.catalog.Find(id) }
+
 // class looks a class up. Of a class that is not in the catalog nothing is taken
 // for granted, for or against the batch: a person decides.
 func (j *Judge) class(id string) *ruled {

@@ -21,7 +21,7 @@ func ReadFile(name string) ([]byte, error) {
 	}
 	data, err := os.ReadFile(name)
 	if err != nil {
-		return nil, fileError(name, err)
+		return nil, FileError(name, err)
 	}
 	return data, nil
 }
@@ -33,12 +33,13 @@ func OpenFile(name string) (*os.File, error) {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, fileError(name, err)
+		return nil, FileError(name, err)
 	}
 	return f, nil
 }
 
-func fileError(name string, err error) error {
+// FileError is an error of opening or making a file in one line for the person who named it.
+func FileError(name string, err error) error {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		where, _ := os.Getwd()

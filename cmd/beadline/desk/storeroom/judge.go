@@ -1,0 +1,65 @@
+package storeroom
+
+import (
+	"fmt"
+
+	"beadline/catalog/shelf"
+	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
+)
+
+// Holding is a part of a batch and the verdict on it.
+type Holding struct {
+	*register.Part
+	Checked desk.Checked
+}
+
+// LimitNone is the limit of a batch of which nothing is left.
+const LimitNone shelf.Name = "none-left"
+
+// Holding judges a part for the moment that the judge was asked about. What the record
+// does not explain, and every correction of it, is said with the verdict.
+func (r *Room) Holding(s *register.State, p *register.Part) Holding {
+	c := r.Judge.Item(p.Item)
+	row := p.Row()
+	c.Row, c.Place = &row, r.Store.Name()
+	c.Judgement.Assumed = append(c.Judgement.Assumed, p.Said...)
+	for _, e := range s.Events {
+		if e.Corrects != "" {
+			c.Judgement.Assumed = append(c.Judgement.Assumed, correction(s, e))
+		}
+	}
+	return Holding{p, c}
+}
+
+// correction says who corrected what.
+func correction(s *register.State, e *register.Event) string {
+	what := e.Corrects
+	if old := s.Event(e.Corrects); old != nil {
+		what = fmt.Sprintf("%s %s", old.Kind, old.At)
+	}
+	say := fmt.Sprintf("The record was corrected %s by %s: %s", e.At, e.By, what)
+	if e.Kind == register.KindStruck {
+		say += " did not happen"
+	} else {
+		say += " was written anew"
+	}
+	return say + fmt.Sprintf(" (%s; %s, %s).", e.Why, e.Authority, e.Reference)
+}
+
+// Holdings are all parts of a batch with something left, judged; with none left all of
+// them.
+func (r *Room) Holdings(s *register.State) []Holding {
+	var all []Holding
+	for _, p := range s.Parts {
+		if p.Stocked() {
+			all = append(all, r.Holding(s, p))
+		}
+	}
+	if all == nil {
+		for _, p := range s.Parts {
+			all = append(all, r.Holding(s, p))
+		}
+	}
+	return all
+}

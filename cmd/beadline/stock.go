@@ -1,0 +1,229 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/user"
+	"strings"
+	"time"
+
+	"beadline/catalog/label"
+	"beadline/catalog/label/scan"
+	"beadline/catalog/shelf"
+	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
+	"beadline/cmd/beadline/show"
+
+	"github.com/rickb777/date"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+func (a *app) stockCmd() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "stock",
+		Short: "The register: what came in, what was done with it, where it went",
+		Long: `Stock keeps the register: for each batch a line of events, from the day it came in
+to the last kit drawn, with who, when, where and why. Nothing in it is ever changed
+or taken out; a mistake is mended by a new event that points at the old one.
+
+The register is a file of its own in your data folder, or what --register or the
+variable BEADLINE_REGISTER names: another file, or a PostgreSQL database that many
+stations share (postgres://...). It is made when the first batch is received.
+
+Who did something is --by, or the variable BEADLINE_BY, or else the name you are
+logged in with. --at is when it happened, now unless said.`,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return unknownCommand(cmd, args[0])
+			}
+			return cmd.Help()
+		},
+	}
+	cmd.AddCommand(a.stockReceiveCmd())
+	return cmd
+}
+
+// registerName is the register that the command line, the environment or nobody names.
+func (a *app) registerName() (name string, named bool) {
+	switch env := a.getenv("BEADLINE_REGISTER"); {
+	case a.register != "":
+		return a.register, true
+	case env != "":
+		return env, true
+	}
+	return storeroom.DefaultName(), false
+}
+
+// registerPatience is how long a busy or lost register is waited for.
+const registerPatience = 15 * time.Second
+
+// room opens the register, with a judge for the moment that --at names. Close it.
+func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, err
+	}
+	now = now.In(named(now.Location()))
+	c, err := a.classes()
+	if err != nil {
+		return nil, err
+	}
+	j := desk.NewJudge(c, date.NewAt(now))
+	at := register.AtInstant(now)
+	q := shelf.Question{On: date.NewAt(now), Zone: now.Location()}
+	if desk.IsDay(a.at) {
+		at = register.OnDay(q.On)
+	} else {
+		q.At, q.Timed = now.Hour()*60+now.Minute(), true
+	}
+	j.Ask(q)
+	return a.roomFor(ctx, o, j, at)
+}
+
+// roomFor is room for a judge who has been asked.
+func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, at register.When) (*storeroom.Room, error) {
+	name, _ := a.registerName()
+	o.Patience = registerPatience
+	r, err := storeroom.Open(ctx, name, o, j, at, a.clock)
+	if errors.Is(err, register.ErrMissing) {
+		return nil, fmt.Errorf("%w: beadline stock receive makes it with the first batch, beadline stock import with a list", err)
+	}
+	return r, err
+}
+
+// named is a zone by its name; the zone of this computer has one where it can be found,
+// else it is UTC.
+func named(z *time.Location) *time.Location {
+	if z != time.Local {
+		return z
+	}
+	name := os.Getenv("TZ")
+	if name == "" {
+		if to, err := os.Readlink("/etc/localtime"); err == nil {
+			_, name, _ = strings.Cut(to, "zoneinfo/")
+		}
+	}
+	if found, err := time.LoadLocation(strings.TrimPrefix(name, ":")); err == nil && name != "" {
+		return found
+	}
+	return time.UTC
+}
+
+// actFlags are what is said of every event, as written.
+type actFlags struct {
+	by, why, authority, reference, id, corrects string
+	maker, container, place                     string
+	quantity, unit                              string
+}
+
+// The flags that a command may have beside those of every event.
+const (
+	withPart     = 1 << iota // --container, --place
+	withQuantity             // --quantity, --unit
+)
+
+func (f *actFlags) add(cmd *cobra.Command, with int) {
+	fl := cmd.Flags()
+	fl.StringVar(&f.by, "by", "", "who did it")
+	fl.StringVar(&f.why, "why", "", "why")
+	fl.StringVar(&f.authority, "authority", "", "under whose authority")
+	fl.StringVar(&f.reference, "reference", "", "report or order")
+	fl.StringVar(&f.id, "id", "", "an id of its own: sent twice it is recorded once")
+	fl.StringVar(&f.corrects, "corrects", "", "id of the event that this one stands in for")
+	fl.StringVar(&f.maker, "maker", "", "maker of the batch, where two have one number")
+	if with&withPart != 0 {
+		fl.StringVar(&f.container, "container", "", "container of the batch")
+		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "Vagar / cold store"`)
+	}
+	if with&withQuantity != 0 {
+		fl.StringVar(&f.quantity, "quantity", "", "how much")
+		fl.StringVar(&f.unit, "unit", "", "what it counts in: kit, cartridge, ml, g ...")
+	}
+}
+
+// act is the flags as the desk takes them, for a batch of a number.
+func (a *app) act(f *actFlags, number string) (storeroom.Act, error) {
+	act := storeroom.Act{Number: number, Maker: f.maker, Which: storeroom.Which{Container: f.container, Place: f.place}, Said: register.Event{
+		By: f.by, Why: f.why, Authority: f.authority, Reference: f.reference, ID: f.id, Corrects: f.corrects, Unit: f.unit}}
+	if act.Said.By == "" {
+		act.Said.By = a.person()
+	}
+	if f.quantity != "" {
+		n, err := register.ParseAmount(f.quantity)
+		if err != nil {
+			return act, usagef("--quantity %w", err)
+		}
+		act.Said.Amount = &n
+	}
+	return act, nil
+}
+
+// person is who is at this computer.
+func (a *app) person() string {
+	if by := strings.TrimSpace(a.getenv("BEADLINE_BY")); by != "" {
+		return by
+	}
+	if u, err := user.Current(); err == nil {
+		if u.Name != "" {
+			return u.Name
+		}
+		return u.Username
+	}
+	return ""
+}
+
+// batchArg is the batch that an argument names, by its number or by a scan of its label;
+// container is that of the scan, or "".
+func (a *app) batchArg(arg string, on date.Date) (number, container string, code *scan.Scan, err error) {
+	arg = strings.TrimSpace(arg)
+	if !scan.Looks(arg) {
+		return arg, "", nil, nil
+	}
+	s, err := scan.Parse(arg, on)
+	plain, alone := scan.Plain(arg)
+	switch {
+	case err != nil && alone:
+		return plain, "", nil, nil
+	case err != nil:
+		return "", "", nil, usagef("%w", err)
+	case s.Lot == "":
+		return "", "", nil, usagef("the scan names no lot: type the batch number from the label")
+	}
+	return s.Lot, s.Serial, &s, nil
+}
+
+// recorded shows what was recorded of a batch; the exit code is the answer.
+func (a *app) recorded(o *storeroom.Outcome) error {
+	err := a.write(forms{
+		text: func(w io.Writer) error { return show.Recorded(w, o, a.inUnits()) },
+		json: func(w io.Writer) error { return show.RecordedJSON(w, o) },
+	})
+	if err != nil {
+		return err
+	}
+	return verdictExit(o.Answer)
+}
+
+// givenAny names the flags of a list that were given.
+func givenAny(fl *pflag.FlagSet, names ...string) (given []string) {
+	for _, n := range names {
+		if x := fl.Lookup(n); x != nil && x.Changed {
+			given = append(given, n)
+		}
+	}
+	return given
+}
+
+// how is how dates on the command line are read.
+func (l *listFlags) how(on date.Date) (label.How, error) {
+	o, err := label.ParseOrder(l.order)
+	if err != nil {
+		return label.How{}, usagef("--date-order %q: say dmy, mdy, ymd or yearday", l.order)
+	}
+	return label.How{Today: on, Order: o}, nil
+}
