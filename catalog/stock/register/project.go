@@ -3,6 +3,7 @@ package register
 import (
 	"time"
 
+	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 )
 
@@ -15,8 +16,7 @@ func project(key Key, events []*Event) (Projection, error) {
 	}
 	s := Fold(key, events, zoneNamed(events[len(events)-1].Zone))
 	for _, part := range s.Parts {
-		row := part.Row()
-		text, err := stock.AppendRow(nil, &row)
+		text, err := part.record()
 		if err != nil {
 			return p, err
 		}
@@ -55,4 +55,18 @@ func (p *Part) reservedByJob() []Reserved {
 		all[i].Amount += r.Amount
 	}
 	return all
+}
+
+// record is a part as a record of a stock list. One with more on it than a list can hold
+// is held there, and says so.
+func (p *Part) record() ([]byte, error) {
+	row := p.Row()
+	row.GTIN = "" // the list of a register has no column for it
+	text, err := stock.AppendRow(nil, &row)
+	if err == nil {
+		return text, nil
+	}
+	row.Item = shelf.Item{Batch: p.Item.Batch, Container: p.Item.Container, Class: p.Item.Class,
+		Held: "its record is too long for a list: check it by its number"}
+	return stock.AppendRow(nil, &row)
 }
