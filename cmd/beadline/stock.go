@@ -45,6 +45,10 @@ logged in with. --at is when it happened, now unless said.`,
 		},
 	}
 	cmd.AddCommand(a.stockReceiveCmd())
+	cmd.AddCommand(a.stockImportCmd())
+	cmd.AddCommand(a.stockExportCmd())
+	cmd.AddCommand(a.stockBackupCmd())
+	cmd.AddCommand(a.stockRestoreCmd())
 	return cmd
 }
 
@@ -64,14 +68,34 @@ const registerPatience = 15 * time.Second
 
 // room opens the register, with a judge for the moment that --at names. Close it.
 func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
-	now, err := a.now()
+	j, at, err := a.stockJudge()
 	if err != nil {
 		return nil, err
+	}
+	return a.roomFor(ctx, o, j, at)
+}
+
+// unmadeRoom is room for a register that is not there yet, to look only.
+func (a *app) unmadeRoom() (*storeroom.Room, error) {
+	j, at, err := a.stockJudge()
+	if err != nil {
+		return nil, err
+	}
+	name, _ := a.registerName()
+	return storeroom.Unmade(name, j, at, a.clock), nil
+}
+
+// stockJudge is a judge for the moment that --at names, and that moment as it is
+// recorded.
+func (a *app) stockJudge() (*desk.Judge, register.When, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, register.When{}, err
 	}
 	now = now.In(named(now.Location()))
 	c, err := a.classes()
 	if err != nil {
-		return nil, err
+		return nil, register.When{}, err
 	}
 	j := desk.NewJudge(c, date.NewAt(now))
 	at := register.AtInstant(now)
@@ -82,7 +106,7 @@ func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, e
 		q.At, q.Timed = now.Hour()*60+now.Minute(), true
 	}
 	j.Ask(q)
-	return a.roomFor(ctx, o, j, at)
+	return j, at, nil
 }
 
 // roomFor is room for a judge who has been asked.
