@@ -54,6 +54,7 @@ again: what is there already by its id is not recorded twice.`,
 	cmd.AddCommand(a.stockReceiveCmd(), a.stockMoveCmd(), a.stockOpenCmd(), a.stockThawCmd())
 	cmd.AddCommand(a.stockTestCmd(), a.stockExtendCmd(), a.stockHoldCmd(), a.stockFreeCmd())
 	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
+	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
 	return cmd
 }
 
@@ -73,14 +74,34 @@ const registerPatience = 15 * time.Second
 
 // room opens the register, with a judge for the moment that --at names. Close it.
 func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
-	now, err := a.now()
+	j, at, err := a.stockJudge()
 	if err != nil {
 		return nil, err
+	}
+	return a.roomFor(ctx, o, j, at)
+}
+
+// unmadeRoom is room for a register that is not there yet, to look only.
+func (a *app) unmadeRoom() (*storeroom.Room, error) {
+	j, at, err := a.stockJudge()
+	if err != nil {
+		return nil, err
+	}
+	name, _ := a.registerName()
+	return storeroom.Unmade(name, j, at, a.clock), nil
+}
+
+// stockJudge is a judge for the moment that --at names, and that moment as it is
+// recorded.
+func (a *app) stockJudge() (*desk.Judge, register.When, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, register.When{}, err
 	}
 	now = now.In(zoneByName(now.Location()))
 	c, err := a.classes()
 	if err != nil {
-		return nil, err
+		return nil, register.When{}, err
 	}
 	j := desk.NewJudge(c, date.NewAt(now))
 	at := register.AtInstant(now)
@@ -91,7 +112,7 @@ func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, e
 		q.At, q.Timed = now.Hour()*60+now.Minute(), true
 	}
 	j.Ask(q)
-	return a.roomFor(ctx, o, j, at)
+	return j, at, nil
 }
 
 // roomFor is room for a judge who has been asked.

@@ -56,6 +56,7 @@ func (r reader) someProjections(ctx context.Context, after, upto string) (map[re
 		return all[key]
 	}
 	err := r.from.query(ctx, `SELECT line, container, place, class, stocked, row FROM lot WHERE stocked IN (0, 1) AND `+within, args,
+		func() { clear(all) },
 		func(scan func(...any) error) error {
 			var key register.Key
 			var l register.Lot
@@ -93,7 +94,7 @@ func (r reader) EachReserved(ctx context.Context, each func(register.Key, regist
 }
 
 func (r reader) reserved(ctx context.Context, where string, args []any, each func(register.Key, register.Reserved) error) error {
-	return r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved `+where+` ORDER BY line, n`, args,
+	return r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved `+where+` ORDER BY line, n`, args, nil,
 		func(scan func(...any) error) error {
 			var key register.Key
 			var v register.Reserved
