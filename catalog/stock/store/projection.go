@@ -1,0 +1,25 @@
+package store
+
+import (
+	"context"
+
+	"beadline/catalog/stock/register"
+)
+
+// projection is all that is projected of a line now.
+func (r reader) projection(ctx context.Context, key register.Key) (p register.Projection, err error) {
+	if p.Lots, err = r.Lots(ctx, key); err != nil {
+		return p, err
+	}
+	if p.Served, err = r.served(ctx, `line = $1 ORDER BY n`, []any{string(key)}); err != nil {
+		return p, err
+	}
+	err = r.from.query(ctx, `SELECT job, container, place, amount FROM reserved WHERE line = $1 ORDER BY n`, []any{string(key)},
+		func(scan func(...any) error) error {
+			var v register.Reserved
+			err := scan(&v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))
+			p.Reserved = append(p.Reserved, v)
+			return err
+		})
+	return p, err
+}

@@ -1,0 +1,163 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"beadline/catalog/stock/register"
+)
+
+// errOvertaken: another program made the checkpoint that this one was to be.
+var errOvertaken = errors.New("another program made a checkpoint at the same moment")
+
+func (s *sqliteStore) Checkpoint(ctx context.Context, make func(*register.Checkpoint, []register.Head) (*register.Checkpoint, error)) (*register.Checkpoint, error) {
+	for {
+		c, err := s.tryCheckpoint(ctx, make)
+		if !errors.Is(err, errOvertaken) {
+			return c, err
+		}
+	}
+}
+
+func (s *sqliteStore) tryCheckpoint(ctx context.Context, make func(*register.Checkpoint, []register.Head) (*register.Checkpoint, error)) (c *register.Checkpoint, err error) {
+	if s.o.ReadOnly || s.fixed != nil {
+		return nil, fmt.Errorf("%s: %w", s.path, register.ErrReadOnly)
+	}
+	var st state
+	err = s.from.moment(ctx, func(m source) (err error) {
+		st, err = reader{m}.state(ctx)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if c, err = st.complete(make); err != nil || c == nil {
+		return nil, err
+	}
+	err = s.write(ctx, func(w *sqliteWriter) error {
+		rows, err := w.exec(`INSERT INTO checkpoint (n, at, by, lines, events, previous, hash)
+			SELECT ?1, ?2, ?3, ?4, ?5, ?6, ?7 WHERE ?1 = 1 + (SELECT coalesce(max(n), 0) FROM checkpoint)`, checkpointRow(c)...)
+		if err == nil && rows == 0 {
+			return errOvertaken
+		}
+		if err != nil {
+			return err
+		}
+		return writeHeads(ctx, w, c)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+func checkpointRow(c *register.Checkpoint) []any {
+	return []any{c.N, instant(c.At), c.By, c.Lines, c.Events, c.Previous[:], c.Hash[:]}
+}
+
+func writeHeads(ctx context.Context, w *sqliteWriter, c *register.Checkpoint) error {
+	for _, h := range c.Heads {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		_, err := w.exec(`INSERT INTO checkpoint_head (n, line, seq, hash) VALUES (?1, ?2, ?3, ?4)`, c.N, string(h.Key), h.Seq, h.Hash[:])
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (s *sqliteStore) Reproject(ctx context.Context, project func(register.Key, []register.Record) (register.Projection, error)) error {
+	return s.write(ctx, func(w *sqliteWriter) error {
+		for _, table := range []string{"lot", "served", "reserved"} {
+			if _, err := w.exec(`DELETE FROM ` + table); err != nil {
+				return err
+			}
+		}
+		return reader{sqliteSource{s, w, true}}.EachLine(ctx, func(h register.Head, records []register.Record) error {
+			p, err := project(h.Key, records)
+			if err == nil {
+				err = checkProjection(&p, nil)
+			}
+			if err != nil {
+				return fmt.Errorf("%s: %w", h.Key, err)
+			}
+			return s.writeProjection(w, h.Key, &p, true)
+		})
+	})
+}
+
+func (s *sqliteStore) Restore(ctx context.Context, next func() (*register.Write, error), checkpoints func() ([]register.Checkpoint, error)) error {
+	return s.write(ctx, func(w *sqliteWriter) error {
+		r := reader{sqliteSource{s, w, true}}
+		if err := r.empty(ctx); err != nil {
+			return err
+		}
+		for {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			change, err := next()
+			if err != nil {
+				return err
+			}
+			if change == nil {
+				break
+			}
+			if err := checkFresh(change); err != nil {
+				return err
+			}
+			if err := s.writeLine(w, change); err != nil {
+				return err
+			}
+		}
+		return restoreCheckpoints(ctx, w, checkpoints)
+	})
+}
+
+// checkFresh checks a line to restore.
+func checkFresh(w *register.Write) error {
+	if w.After.Seq != 0 {
+		return fmt.Errorf("%s: a restored line begins with its first event", w.Key)
+	}
+	if err := checkWrite(w); err != nil {
+		return fmt.Errorf("%s: %w", w.Key, err)
+	}
+	return nil
+}
+
+// empty says register.ErrNotEmpty if there is a line or a checkpoint.
+func (r reader) empty(ctx context.Context) error {
+	some := false
+	err := r.from.query(ctx, `SELECT 1 WHERE EXISTS (SELECT 1 FROM line) OR EXISTS (SELECT 1 FROM event) OR EXISTS (SELECT 1 FROM checkpoint)`, nil,
+		func(func(...any) error) error { some = true; return nil })
+	if err == nil && some {
+		err = fmt.Errorf("%s: %w", r.from.name(), register.ErrNotEmpty)
+	}
+	return err
+}
+
+// restoredEpoch lets the next checkpoint look at the lines that the restored ones do not
+// cover.
+const restoredEpoch = `UPDATE line SET epoch = (SELECT max(n) FROM checkpoint)
+	WHERE EXISTS (SELECT 1 FROM checkpoint) AND NOT EXISTS (SELECT 1 FROM checkpoint_head AS h WHERE h.line = line.key AND h.seq = line.seq)`
+
+func restoreCheckpoints(ctx context.Context, w *sqliteWriter, checkpoints func() ([]register.Checkpoint, error)) error {
+	all, err := checkpoints()
+	if err != nil {
+		return err
+	}
+	for i := range all {
+		_, err := w.exec(`INSERT INTO checkpoint (n, at, by, lines, events, previous, hash) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)`, checkpointRow(&all[i])...)
+		if err != nil {
+			return err
+		}
+		if err := writeHeads(ctx, w, &all[i]); err != nil {
+			return err
+		}
+	}
+	_, err = w.exec(restoredEpoch)
+	return err
+}
