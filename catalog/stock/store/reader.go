@@ -284,6 +284,18 @@ func (r reader) ReservedFor(ctx context.Context, job string) (keys []register.Ke
 	return keys, err
 }
 
+func (r reader) Reserved(ctx context.Context, each func(register.Key, register.Reserved) error) error {
+	return r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved ORDER BY line, n`, nil,
+		func(scan func(...any) error) error {
+			var key register.Key
+			var v register.Reserved
+			if err := scan((*string)(&key), &v.Job, &v.Container, &v.Place, (*int64)(&v.Amount)); err != nil {
+				return err
+			}
+			return each(key, v)
+		})
+}
+
 func (r reader) Places(ctx context.Context) (names []string, err error) {
 	err = r.texts(ctx, `SELECT name FROM place ORDER BY name`, nil, func(s string) { names = append(names, s) })
 	return names, err
