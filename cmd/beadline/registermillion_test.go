@@ -77,7 +77,10 @@ func fillRegister(ctx context.Context, name string, n int) error {
 		}
 		expiry := millionToday.Add(date.PeriodOfDays(left))
 		dom := expiry.Add(-date.PeriodOfDays(c.days))
-		in := min(dom.Add(date.PeriodOfDays(5+rng.IntN(20))), millionToday.Add(-1))
+		in := dom.Add(date.PeriodOfDays(5 + rng.IntN(20)))
+		if !in.Before(millionToday) {
+			in = millionToday.Add(-1)
+		}
 		place := fmt.Sprintf("Vagar / bay %d", 1+rng.IntN(60))
 		amount := register.Amount(1000 * (2 + rng.IntN(11)))
 		one := register.Amount(1000)

@@ -32,11 +32,26 @@ func listOf(ctx context.Context, from register.Reader, name string, filter regis
 // of one moment. Close it.
 func (r *Room) Stock(ctx context.Context, job string) (l *desk.List, err error) {
 	err = r.Store.Snapshot(ctx, func(from register.Reader) error {
-		kept := map[desk.PartOf]desk.Kept{}
-		err := from.Reserved(ctx, func(key register.Key, v register.Reserved) error {
-			b, ok := key.Batch()
+		all, err := from.Reserved(ctx)
+		if err != nil {
+			return err
+		}
+		if l, err = listOf(ctx, from, r.Store.Name(), register.RowFilter{}); err == nil {
+			l.Kept = keptForOthers(all, job)
+		}
+		return err
+	})
+	return l, err
+}
+
+// keptForOthers is what is reserved for other jobs than one.
+func keptForOthers(all map[register.Key][]register.Reserved, job string) map[desk.PartOf]desk.Kept {
+	kept := map[desk.PartOf]desk.Kept{}
+	for key, some := range all {
+		b, ok := key.Batch()
+		for _, v := range some {
 			if !ok || v.Job == job {
-				return nil
+				continue
 			}
 			part := desk.PartOf{Batch: b.Number, Maker: b.Maker, Container: v.Container, Place: v.Place}
 			k := kept[part]
@@ -45,16 +60,7 @@ func (r *Room) Stock(ctx context.Context, job string) (l *desk.List, err error) 
 				k.Jobs = append(k.Jobs, v.Job)
 			}
 			kept[part] = k
-			return nil
-		})
-		if err != nil {
-			return err
 		}
-		l, err = listOf(ctx, from, r.Store.Name(), register.RowFilter{})
-		if err == nil {
-			l.Kept = kept
-		}
-		return err
-	})
-	return l, err
+	}
+	return kept
 }
