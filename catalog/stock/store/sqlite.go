@@ -39,12 +39,14 @@ func (s *sqliteStore) Close() error {
 	s.writing <- struct{}{}
 	defer func() { <-s.writing }()
 	var err error
-	if s.writer != nil {
-		err = s.writer.close()
-		s.writer = nil
-	}
 	if s.readers != nil {
-		err = errors.Join(err, s.readers.Close())
+		err = s.readers.Close()
+	}
+	// The last to close takes the log into the file and the log away, which one that only
+	// reads cannot.
+	if s.writer != nil {
+		err = errors.Join(err, s.writer.close())
+		s.writer = nil
 	}
 	return s.says(err)
 }
