@@ -127,7 +127,9 @@ func tellsFull(t testing.TB, c *child, path string, said map[string]int) time.Du
 			took, full = max(took, d), text
 			said[strings.ReplaceAll(text, path, "…")]++
 			assert.Contains(t, text, path)
-			assert.LessOrEqual(t, len(text), 300+len(path), text)
+			assert.Equal(t, 1, strings.Count(text, path), text)
+			assert.LessOrEqual(t, len(text), 200+len(path), text)
+			assert.Less(t, d, 5*time.Second, text)
 		}
 	}
 	require.NotEmpty(t, full, "nothing was too much: %v", c.lines)
