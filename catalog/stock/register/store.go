@@ -168,7 +168,7 @@ type Checkpoint struct {
 var (
 	ErrConflict  = errors.New("somebody else wrote to this batch at the same moment")
 	ErrDuplicate = errors.New("an event of this id is in the register already")
-	ErrUnknown   = errors.New("the connection was lost while it was written: whether it was is not known")
+	ErrUnknown   = errors.New("whether it was recorded is not known")
 	ErrNotEmpty  = errors.New("the register is not empty")
 	ErrReadOnly  = errors.New("the register can be read only")
 	ErrDamaged   = errors.New("the register is damaged")
