@@ -55,6 +55,11 @@ type Reader interface {
 	Rows(ctx context.Context, f RowFilter, each func(records []byte) error) error
 	// Lots gives the projected lots of a line.
 	Lots(ctx context.Context, key Key) ([]Lot, error)
+	// Projection gives all that is projected of a line.
+	Projection(ctx context.Context, key Key) (Projection, error)
+	// Integrity says what the store itself finds wrong with how it is kept, an index that
+	// does not fit its table, say: a line each.
+	Integrity(ctx context.Context) ([]string, error)
 	// Served gives what went to a joint, or with all joints of it to a job, in the order
 	// of the instants.
 	Served(ctx context.Context, joint, job string) ([]Served, error)

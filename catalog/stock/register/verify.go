@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"context"
 	"fmt"
+	"maps"
 	"slices"
+	"time"
 )
 
 // Findings is what Verify found wrong, and how much it looked at.
@@ -23,7 +25,9 @@ type Findings struct {
 	// Gone are lines, and checkpoints, that a checkpoint knows and that are not as they
 	// were then; a sentence each.
 	Gone []string
-	More int // findings beyond MaxFindings of a kind
+	// Damage is what the store found wrong with how it is kept; a line each.
+	Damage []string
+	More   int // findings beyond MaxFindings of a kind
 }
 
 // MaxFindings is how many findings of each kind are kept.
@@ -31,21 +35,28 @@ const MaxFindings = 100
 
 // Whole reports whether nothing is wrong.
 func (f *Findings) Whole() bool {
-	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone) == 0
+	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone)+len(f.Damage) == 0
 }
 
 // Verify reads all of the register, as of one moment, and holds it against itself: the
-// chain of each line, what is projected of it, and every checkpoint. Others may write
-// meanwhile. expect, unless zero, is the hash of a checkpoint kept elsewhere, which must
+// chain of each line, all that is projected of it, every checkpoint, and what the store
+// has of its own to find it by. Others may write meanwhile. expect, unless zero, is the hash of a checkpoint kept elsewhere, which must
 // be among those found.
 func (r *Register) Verify(ctx context.Context, expect Hash) (*Findings, error) {
 	f := &Findings{}
 	err := r.Store.Snapshot(ctx, func(from Reader) error {
-		v := &verifying{Findings: f, r: r, from: from, ctx: ctx}
-		if err := from.EachLine(ctx, v.line); err != nil {
-			return err
+		v := &verifying{Findings: f, r: r, from: from, ctx: ctx, places: map[string]bool{}}
+		for _, look := range []func() error{
+			func() error { return from.EachLine(ctx, v.line) },
+			v.named,
+			func() error { return v.checkpoints(expect) },
+			v.integrity,
+		} {
+			if err := look(); err != nil {
+				return err
+			}
 		}
-		return v.checkpoints(expect)
+		return nil
 	})
 	return f, err
 }
@@ -55,6 +66,8 @@ type verifying struct {
 	r    *Register
 	from Reader
 	ctx  context.Context
+
+	places map[string]bool // of lots
 }
 
 // keep adds a finding, or counts it.
@@ -87,14 +100,27 @@ func (v *verifying) line(head Head, records []Record) error {
 		keep(v.Findings, &v.Problems, fmt.Sprintf("%s: %s", head.Key, err))
 		return nil
 	}
-	have, err := v.from.Lots(v.ctx, head.Key)
+	have, err := v.from.Projection(v.ctx, head.Key)
 	if err != nil {
 		return err
 	}
-	if !slices.Equal(sorted(have), sorted(want.Lots)) {
+	if !have.same(want) {
 		keep(v.Findings, &v.Stale, head.Key)
 	}
+	for _, l := range want.Lots {
+		v.places[l.Place] = true
+	}
 	return nil
+}
+
+// same reports whether two projections of one line say the same.
+func (p Projection) same(o Projection) bool {
+	return slices.Equal(sorted(p.Lots), sorted(o.Lots)) && slices.Equal(p.Reserved, o.Reserved) &&
+		slices.EqualFunc(p.Served, o.Served, func(a, b Served) bool {
+			same := a.At.Equal(b.At)
+			a.At, b.At = time.Time{}, time.Time{}
+			return same && a == b
+		})
 }
 
 // sorted is lots in the order of their containers and places.
@@ -104,6 +130,29 @@ func sorted(lots []Lot) []Lot {
 		return cmp.Or(cmp.Compare(a.Container, b.Container), cmp.Compare(a.Place, b.Place))
 	})
 	return own
+}
+
+// named holds the list of places against those where something is: a list of the stock of
+// a place finds its lots by it.
+func (v *verifying) named() error {
+	names, err := v.from.Places(v.ctx)
+	for _, name := range names {
+		delete(v.places, name)
+	}
+	delete(v.places, "")
+	for _, name := range slices.Sorted(maps.Keys(v.places)) {
+		keep(v.Findings, &v.Damage, fmt.Sprintf("the place %q is missing from the list of places", name))
+	}
+	return err
+}
+
+// integrity has the store look at itself.
+func (v *verifying) integrity() error {
+	found, err := v.from.Integrity(v.ctx)
+	for _, text := range found {
+		keep(v.Findings, &v.Damage, text)
+	}
+	return err
 }
 
 // checkpoints holds what each checkpoint says against the lines.

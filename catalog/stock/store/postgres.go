@@ -44,6 +44,10 @@ func (q pgSource) name() string { return q.s.label }
 
 func (q pgSource) among(column, n string) string { return column + ` = ANY(` + n + `::text[])` }
 
+// integrity: a server checks a page when it reads it, and keeps its indexes itself; to look
+// at all of it is for its own tools (pg_amcheck).
+func (q pgSource) integrity(context.Context) ([]string, error) { return nil, nil }
+
 func (q pgSource) list(texts []string) any { return texts }
 
 func (q pgSource) query(ctx context.Context, statement string, args []any, restart func(), row func(scan func(...any) error) error) error {

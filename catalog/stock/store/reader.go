@@ -24,6 +24,8 @@ type source interface {
 	// makes, which stands at $n.
 	among(column string, n string) string
 	list(texts []string) any
+	// integrity says what the database finds wrong with itself.
+	integrity(ctx context.Context) ([]string, error)
 	// moment runs read on one moment; a source that is one already runs it on itself.
 	moment(ctx context.Context, read func(source) error) error
 	name() string

@@ -201,7 +201,7 @@ func (s *sqliteStore) writeProjection(w *sqliteWriter, key register.Key, p *regi
 	var old register.Projection
 	if !fresh {
 		var err error
-		if old, err = (reader{sqliteSource{s, w, true}}).projection(context.Background(), key); err != nil {
+		if old, err = (reader{sqliteSource{s, w, true}}).Projection(context.Background(), key); err != nil {
 			return err
 		}
 	}
