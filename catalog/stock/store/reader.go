@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -325,7 +326,10 @@ func (r reader) checkpoints(ctx context.Context, order string) (all []register.C
 			if err == nil {
 				c.At, err = r.instant(at)
 			}
-			if err = errors.Join(err, r.hash(previous, &c.Previous), r.hash(hash, &c.Hash)); err != nil {
+			if err == nil {
+				err = cmp.Or(r.hash(previous, &c.Previous), r.hash(hash, &c.Hash))
+			}
+			if err != nil {
 				return err
 			}
 			all = append(all, c)
