@@ -85,7 +85,7 @@ func cutPower(t testing.TB, path string, rng *rand.Rand) (cuts []cut) {
 		how = "a sector of the log is lost"
 		clear(wal[at:min(len(wal), at+512)])
 	}
-	c := cut{filepath.Join(t.TempDir(), "copy.db"), how}
+	c := cut{filepath.Join(inMemory(t), "copy.db"), how}
 	files{db: f.db, wal: wal, journal: f.journal}.write(t, c.path)
 	return []cut{c}
 }
