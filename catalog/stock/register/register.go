@@ -62,6 +62,32 @@ func (r *Register) loadFrom(ctx context.Context, from Reader, key Key) (*State, 
 	return s, nil
 }
 
+// Before is a batch as it was at the time of an event that is yet to be recorded: with
+// all that comes before it, and without what it corrects. Its Events are all that are
+// recorded, its Head is zero.
+func (r *Register) Before(s *State, e *Event) *State {
+	events, own := r.provisional(s, e)
+	then := foldBefore(s.Key, events, own, r.Zone)
+	then.Events, then.Head = s.Events, Head{}
+	return then
+}
+
+// With is a batch as it would be with an event more, which is not recorded.
+func (r *Register) With(s *State, e *Event) *State {
+	events, _ := r.provisional(s, e)
+	return Fold(s.Key, events, r.Zone)
+}
+
+// provisional is the events of a batch and one more, as if it were recorded now.
+func (r *Register) provisional(s *State, e *Event) ([]*Event, *Event) {
+	own := *e
+	own.Key, own.Seq, own.Recorded = s.Key, len(s.Events)+1, r.Clock().UTC()
+	if last := s.Last(); own.Recorded.Before(last) {
+		own.Recorded = last
+	}
+	return append(slices.Clip(s.Events), &own), &own
+}
+
 // Broken is where a line is not as it was written.
 type Broken struct {
 	Key  Key
@@ -227,6 +253,9 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	after := Fold(s.Key, events, r.Zone)
 	if x := newProblem(s, after); x != nil {
 		text := x.Text
+		if !slices.ContainsFunc(w.Add, func(a Record) bool { return a.ID == x.Event.ID }) {
+			text = fmt.Sprintf("then %s %s (event %s) could not have happened: %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
+		}
 		if done.Behind > 0 {
 			text += fmt.Sprintf(" (this computer's clock is %s behind the register: set it right)", done.Behind)
 		}

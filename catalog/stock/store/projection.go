@@ -8,7 +8,8 @@ import (
 
 func (r reader) Integrity(ctx context.Context) ([]string, error) { return r.from.integrity(ctx) }
 
-func (r reader) Projection(ctx context.Context, key register.Key) (p register.Projection, err error) {
+// projection is all that is projected of a line now.
+func (r reader) projection(ctx context.Context, key register.Key) (p register.Projection, err error) {
 	if p.Lots, err = r.Lots(ctx, key); err != nil {
 		return p, err
 	}

@@ -87,6 +87,9 @@ func (s *sqliteStore) write(ctx context.Context, f func(*sqliteWriter) error) er
 	if s.o.ReadOnly || s.fixed != nil {
 		return fmt.Errorf("%s: %w", s.path, register.ErrReadOnly)
 	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
 	late := time.NewTimer(s.o.patience())
 	defer late.Stop()
 	select {
@@ -201,7 +204,7 @@ func (s *sqliteStore) writeProjection(w *sqliteWriter, key register.Key, p *regi
 	var old register.Projection
 	if !fresh {
 		var err error
-		if old, err = (reader{sqliteSource{s, w, true}}).Projection(context.Background(), key); err != nil {
+		if old, err = (reader{sqliteSource{s, w, true}}).projection(context.Background(), key); err != nil {
 			return err
 		}
 	}
