@@ -45,6 +45,10 @@ logged in with. --at is when it happened, now unless said.`,
 		},
 	}
 	cmd.AddCommand(a.stockReceiveCmd())
+	cmd.AddCommand(a.stockDrawCmd())
+	cmd.AddCommand(a.stockTraceCmd())
+	cmd.AddCommand(a.stockListCmd())
+	cmd.AddCommand(a.stockLogCmd())
 	return cmd
 }
 
@@ -64,6 +68,12 @@ const registerPatience = 15 * time.Second
 
 // room opens the register, with a judge for the moment that --at names. Close it.
 func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
+	return a.roomUntil(ctx, o, "")
+}
+
+// roomUntil is room with a judge who wants a batch to outlast a moment, written as for
+// check --until; "" is none.
+func (a *app) roomUntil(ctx context.Context, o storeroom.Options, until string) (*storeroom.Room, error) {
 	now, err := a.now()
 	if err != nil {
 		return nil, err
@@ -81,6 +91,12 @@ func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, e
 	} else {
 		q.At, q.Timed = now.Hour()*60+now.Minute(), true
 	}
+	if err := a.until(until, &q); err != nil {
+		return nil, err
+	}
+	if len(until) <= len("14:00") && until != "" && q.Until.First() != q.On {
+		a.note("--until " + until + " is the next day, " + label.FormatDay(q.Until.First()))
+	}
 	j.Ask(q)
 	return a.roomFor(ctx, o, j, at)
 }
@@ -92,6 +108,9 @@ func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, a
 	r, err := storeroom.Open(ctx, name, o, j, at, a.clock)
 	if errors.Is(err, register.ErrMissing) {
 		return nil, fmt.Errorf("%w: beadline stock receive makes it with the first batch, beadline stock import with a list", err)
+	}
+	if err == nil {
+		r.Note = func(text string) { a.note(text) }
 	}
 	return r, err
 }

@@ -122,8 +122,15 @@ func (r *Register) Append(ctx context.Context, key Key, decide func(*State) ([]*
 // AppendAll is Append for several batches at once, all or nothing: keys says which, anew
 // each time.
 func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
+	var unsure []*Done // commits of which it is not known whether they came through
 	for try := 0; ; try++ {
+		if done, err := r.cameThrough(ctx, unsure); done != nil || err != nil {
+			return done, err
+		}
 		done, err := r.attempt(ctx, keys, decide)
+		if errors.Is(err, ErrUnknown) {
+			unsure = append(unsure, done)
+		}
 		switch {
 		case err == nil:
 			return done, nil
@@ -147,7 +154,31 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 // mostTries is how often an append is tried where others write to the same batch.
 const mostTries = 200
 
-// attempt is one try of AppendAll.
+// cameThrough finds the commit that came through after all among those that may have, so
+// that what is recorded already is not decided, and recorded, once more.
+func (r *Register) cameThrough(ctx context.Context, unsure []*Done) (*Done, error) {
+	for _, d := range unsure {
+		there := true
+		states := map[Key]*State{}
+		for k := range d.States {
+			s, err := r.Load(ctx, k)
+			if err != nil {
+				return nil, err
+			}
+			states[k] = s
+		}
+		for _, e := range d.Events {
+			there = there && states[e.Key].Event(e.ID) != nil
+		}
+		if there {
+			d.States = states
+			return d, nil
+		}
+	}
+	return nil, nil
+}
+
+// attempt is one try of AppendAll. Where the commit failed it says what was to be done.
 func (r *Register) attempt(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
 	all, err := keys(ctx)
 	if err != nil {
