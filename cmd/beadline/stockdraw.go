@@ -61,7 +61,7 @@ But for 0 nothing is recorded.`,
 		Annotations: map[string]string{"formats": "json"},
 		Args:        cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := noneBlank(cmd.Flags()); err != nil {
+			if err := readableTexts(cmd, args); err != nil {
 				return err
 			}
 			return a.stockDraw(cmd.Context(), cmd, args, &f)
@@ -98,7 +98,7 @@ func (a *app) stockDraw(ctx context.Context, cmd *cobra.Command, args []string, 
 	}
 	o, err := r.Draw(ctx, d)
 	if err != nil {
-		return err
+		return asUsage(err)
 	}
 	err = a.write(forms{
 		text: func(w io.Writer) error { return show.Drawn(w, o, a.inUnits()) },
@@ -118,20 +118,11 @@ func (a *app) drawing(f *drawFlags, args []string, on date.Date) (*storeroom.Dra
 			d.Use.Joints = append(d.Use.Joints, j)
 		}
 	}
-	number := ""
-	if len(args) > 0 {
-		var container string
-		var err error
-		if number, container, d.Scan, err = a.batchArg(args[0], on); err != nil {
-			return nil, err
-		}
-		if f.act.container == "" {
-			f.act.container = container
-		}
-	}
 	var err error
-	d.Act, err = a.act(&f.act, number)
-	return d, err
+	if d.Act, err = a.act(&f.act, ""); err != nil || len(args) == 0 {
+		return d, err
+	}
+	return d, named(&d.Act, args[0], on)
 }
 
 // conflicts refuses what does not go together.

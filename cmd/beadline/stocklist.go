@@ -35,8 +35,8 @@ is what beadline flag answers.`,
   beadline stock list --format csv > stock.csv`,
 		Annotations: map[string]string{"formats": "json csv"},
 		Args:        noArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			if err := noneBlank(cmd.Flags()); err != nil {
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := readableTexts(cmd, args); err != nil {
 				return err
 			}
 			return a.stockList(cmd.Context(), q)
@@ -59,7 +59,7 @@ func (a *app) stockList(ctx context.Context, q storeroom.ListQuestion) error {
 	if a.format == "csv" {
 		return a.write(forms{csv: func(w io.Writer) error { return r.WriteRows(ctx, q, w) }})
 	}
-	l, err := r.List(ctx, q)
+	l, err := r.StockList(ctx, q)
 	if err != nil {
 		return err
 	}

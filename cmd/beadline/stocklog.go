@@ -47,7 +47,7 @@ Exit codes: 0 shown, whole, or done; 1 failure, or not whole; 2 wrong usage.`,
 		Annotations: map[string]string{"formats": "json"},
 		Args:        cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := noneBlank(cmd.Flags()); err != nil {
+			if err := readableTexts(cmd, args); err != nil {
 				return err
 			}
 			if err := f.conflicts(cmd, args); err != nil {
@@ -146,7 +146,7 @@ func (a *app) stockVerify(ctx context.Context, r *storeroom.Room, expect registe
 
 func (a *app) stockCheckpoint(ctx context.Context, r *storeroom.Room, by string) error {
 	if by == "" {
-		by = a.person()
+		by, _ = a.person()
 	}
 	c, err := r.Checkpoint(ctx, by)
 	made := c != nil

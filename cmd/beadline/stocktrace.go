@@ -43,7 +43,7 @@ Exit codes: 0 found; 1 failure, or no such batch or joint; 2 wrong usage.`,
 		Annotations: map[string]string{"formats": "json csv"},
 		Args:        cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if err := noneBlank(cmd.Flags()); err != nil {
+			if err := readableTexts(cmd, args); err != nil {
 				return err
 			}
 			return a.stockTrace(cmd.Context(), args, &f)

@@ -49,8 +49,8 @@ func listedOf(q storeroom.ListQuestion) string {
 // listed writes a part: verdict, batch, amount, place, last day of use.
 func (s *sheet) listed(p *storeroom.Listed) {
 	batch := p.Item.Batch
-	if p.Maker != "" {
-		batch += " of " + p.Maker
+	if m := p.Maker(); m != "" {
+		batch += " of " + m
 	}
 	if p.Item.Container != "" {
 		batch += " / " + p.Item.Container
@@ -96,7 +96,7 @@ func reservedFor(all []register.Reserved) string {
 }
 
 // totals adds up the classes.
-func (s *sheet) totals(l *storeroom.List) {
+func (s *sheet) totals(l *storeroom.StockList) {
 	if len(l.Classes) == 0 {
 		return
 	}
@@ -130,7 +130,7 @@ func amountsWords(all []storeroom.Amount) string {
 // decides.
 type listedJSON struct {
 	Batch     string       `json:"batch"`
-	Maker     string       `json:"maker,omitempty"` // only where several makers use the number
+	Maker     string       `json:"maker,omitempty"`
 	Class     string       `json:"class"`
 	Container string       `json:"container,omitempty"`
 	Place     string       `json:"place"`
@@ -172,7 +172,7 @@ func amountShapes(all []storeroom.Amount) []amountJSON {
 }
 
 func listedShape(p *storeroom.Listed) listedJSON {
-	x := listedJSON{Batch: p.Item.Batch, Maker: p.Maker, Class: p.Item.Class, Container: p.Item.Container, Place: p.Location, Unit: p.Unit, Gone: p.Gone,
+	x := listedJSON{Batch: p.Item.Batch, Maker: p.Maker(), Class: p.Item.Class, Container: p.Item.Container, Place: p.Location, Unit: p.Unit, Gone: p.Gone,
 		Verdict: p.Verdict.String(), End: dayOf(p.Last, p.Dated), Reason: p.Reason, Reserved: []forJobJSON{}}
 	if p.Counted {
 		x.Quantity = &p.Quantity
@@ -185,7 +185,7 @@ func listedShape(p *storeroom.Listed) listedJSON {
 
 // StockListJSON is StockList for programs. The parts are written one by one, each on a
 // line, so that there may be any number of them.
-func StockListJSON(w io.Writer, l *storeroom.List) error {
+func StockListJSON(w io.Writer, l *storeroom.StockList) error {
 	out := bufio.NewWriter(w)
 	head, err := json.Marshal(struct {
 		Register string `json:"register"`

@@ -244,16 +244,6 @@ func (s *sheet) tracedJoint(t *storeroom.Trace) {
 // when is a time for people: "Mon 8 Mar 2027 07:00 UTC", or the day.
 func (s *sheet) when(w register.When) string { return whenWords(w, s.z) }
 
-func whenWords(w register.When, zone *time.Location) string {
-	switch {
-	case w.IsZero():
-		return "at a time that is not recorded"
-	case w.IsDay():
-		return w.Instant().Format("Mon 2 Jan 2006")
-	}
-	return w.Instant().In(zone).Format("Mon 2 Jan 2006 15:04 MST")
-}
-
 // traceJSON is the shape of `stock trace`.
 type traceJSON struct {
 	Register string       `json:"register"`

@@ -10,7 +10,6 @@ import (
 
 	"beadline/catalog"
 	"beadline/catalog/label"
-	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
@@ -25,7 +24,6 @@ type Drawing struct {
 	Until label.Date
 	// Although it is reserved for another job; Said.Why says why.
 	Although bool
-	Scan     *scan.Scan // its label as scanned; nil: it was typed
 }
 
 // Drawn is what came of a drawing.
@@ -47,7 +45,7 @@ type Drawn struct {
 // is withheld: Drawn says why, and nothing is recorded. For training anything may be
 // drawn. An error is of what cannot be: no such batch, or nothing left of it.
 func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
-	key, err := r.Find(ctx, d.Number, d.Maker)
+	key, err := r.findLabelled(ctx, &d.Act)
 	if err != nil {
 		return nil, err
 	}
@@ -62,13 +60,16 @@ func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
 	var from pick
 	var before *register.State
 	done, err := r.Append(ctx, key, func(s *register.State) ([]*register.Event, error) {
-		if d.Said.ID != "" {
-			if old := s.Event(d.Said.ID); old != nil { // sent again: it is not decided again
-				own := *old
-				return []*register.Event{&own}, d.sentAgain(old)
-			}
+		if old := s.Event(d.Said.ID); d.Said.ID != "" && old != nil { // sent again: it is not decided again
+			own := *old
+			return []*register.Event{&own}, d.sentAgain(old)
 		}
-		before = r.without(s, d.Said.Corrects)
+		if before, err = r.then(s, &d.Act, register.KindDrawn); err != nil {
+			return nil, err
+		}
+		if d.Said.Corrects != "" && !d.TimeSaid {
+			r.askAt(d.when, d.Until)
+		}
 		if from, err = r.pick(before, d); err != nil {
 			return nil, err
 		}
@@ -97,29 +98,27 @@ func (d *Drawing) check() error {
 	return d.mayCorrect()
 }
 
-// sentAgain compares a drawing with one that is recorded under its id.
+// sentAgain compares a drawing with what is recorded under its id.
 func (d *Drawing) sentAgain(old *register.Event) error {
-	if err := d.matches(old, register.KindDrawn); err != nil {
-		return err
-	}
 	was := register.Use{}
 	if old.Use != nil {
 		was = *old.Use
 	}
-	if was.Job != d.Use.Job || was.Mix != d.Use.Mix || was.Training != d.Use.Training || !slices.Equal(was.Joints, d.Use.Joints) {
-		return fmt.Errorf("--id %s is that of another event, %s %s for other work: leave --id out, or give this one its own", old.ID, old.Title(), old.At)
+	same := old.Kind == register.KindDrawn && (d.Which.Container == "" || old.Container == d.Which.Container) &&
+		(d.Said.Amount == nil || old.Amount != nil && *old.Amount == *d.Said.Amount) &&
+		was.Job == d.Use.Job && was.Mix == d.Use.Mix && was.Training == d.Use.Training && slices.Equal(was.Joints, d.Use.Joints)
+	if !same {
+		return fmt.Errorf("--id %s is that of another event, %s%s: leave --id out, or give this one its own", old.ID, old.Title(), UseWords(old.Use))
 	}
 	return nil
 }
 
-// without is a batch as it would be if an event had not happened, so that the event that
-// stands in for it is judged by what was there.
-func (r *Room) without(s *register.State, id string) *register.State {
-	if id == "" || s.Event(id) == nil {
-		return s
-	}
-	struck := &register.Event{ID: "struck " + id, Key: s.Key, Seq: len(s.Events) + 1, Kind: register.KindStruck, Corrects: id, At: register.AtInstant(s.Last())}
-	return register.Fold(s.Key, append(slices.Clone(s.Events), struck), r.Zone)
+// askAt has the judge answer for the time of an event.
+func (r *Room) askAt(at register.When, until label.Date) {
+	l := at.Label(r.Judge.Zone())
+	q := shelf.Question{On: l.First(), Zone: r.Judge.Zone(), Until: until}
+	q.At, q.Timed = l.Clock()
+	r.Judge.Ask(q)
 }
 
 // pick is the part that is drawn from.
@@ -129,6 +128,7 @@ type pick struct {
 	opens   bool    // this drawing opens it
 	amount  register.Amount
 	among   int // parts of the batch with something left
+	batch   register.Batch
 	rank    rank
 }
 
@@ -145,23 +145,27 @@ func (w *withheld) Error() string { return w.why }
 // opened first, then the one that ends first. For training it is the other way round: what
 // may not be used goes first.
 func (r *Room) pick(s *register.State, d *Drawing) (pick, error) {
+	w, err := d.which(s)
+	if err != nil {
+		return pick{}, err
+	}
 	var fit []pick
 	all := 0
 	for _, p := range s.Parts {
 		if !p.Stocked() {
 			continue
 		}
-		if all++; !d.Which.fits(p) {
+		if all++; !w.fits(p) {
 			continue
 		}
 		n, err := d.amountOf(p)
 		if err != nil {
 			return pick{}, err
 		}
-		fit = append(fit, r.consider(s, p, n, d.Scan))
+		fit = append(fit, r.consider(s, p, n, &d.Act))
 	}
 	if len(fit) == 0 {
-		_, err := Choose(s, d.Which)
+		_, err := Choose(s, w)
 		return pick{}, err
 	}
 	slices.SortStableFunc(fit, func(a, b pick) int {
@@ -179,11 +183,6 @@ func (r *Room) pick(s *register.State, d *Drawing) (pick, error) {
 		}
 	}
 	return pick{}, refuse(fit, d)
-}
-
-// fits reports whether a part is one that may be meant.
-func (w Which) fits(p *register.Part) bool {
-	return (w.Container == "" || p.Container == w.Container) && (w.Place == "" || strings.EqualFold(p.Place, w.Place))
 }
 
 func (p *pick) verdict() shelf.Verdict { return p.used.Checked.Judgement.Verdict }
@@ -219,17 +218,10 @@ func keptWords(p *register.Part, job string) string {
 	var all []string
 	for _, v := range p.Reserved {
 		if v.Job != job {
-			all = append(all, fmt.Sprintf("%s %s reserved for job %s, by %s", v.Amount, isAre(v.Amount), v.Job, v.By))
+			all = append(all, fmt.Sprintf("%s %s reserved for job %s, by %s", v.Amount, isAre(v.Amount, p.Unit), v.Job, v.By))
 		}
 	}
 	return joinAnd(all)
-}
-
-func isAre(a register.Amount) string {
-	if a == 1000 {
-		return "is"
-	}
-	return "are"
 }
 
 // amountOf is how much of a part is to be drawn, in its unit.
@@ -264,15 +256,15 @@ func packsOf(unit string) string {
 }
 
 // consider judges a part for being drawn.
-func (r *Room) consider(s *register.State, p *register.Part, n register.Amount, code *scan.Scan) pick {
-	out := pick{Holding: r.Holding(s, p), amount: n}
-	it, opens, changed := r.inUse(&p.Item, p.Unit)
+func (r *Room) consider(s *register.State, p *register.Part, n register.Amount, a *Act) pick {
+	out := pick{Holding: r.Holding(s, p), amount: n, batch: s.Batch}
+	it, opens, changed := r.inUse(&p.Item, p.Unit, a.when)
 	out.opens, out.used = opens, out.Holding
 	if changed {
 		out.used = r.holdingAs(s, p, it)
 	}
-	if code != nil {
-		out.used.Checked = r.Judge.Against(out.used.Checked, code)
+	if a.Scan != nil {
+		out.used.Checked = r.Judge.Against(out.used.Checked, a.Scan)
 	}
 	out.rank = rankOf(&p.Item, out.Checked.Judgement.Governing)
 	return out
@@ -282,13 +274,16 @@ func (r *Room) consider(s *register.State, p *register.Part, n register.Amount, 
 // is measured out of a container has been opened. changed is false where it is as it
 // stands. Where only the day of the drawing is known, so is not since which hour a pack is
 // out.
-func (r *Room) inUse(it *shelf.Item, unit string) (used shelf.Item, opens, changed bool) {
+func (r *Room) inUse(it *shelf.Item, unit string, when register.When) (used shelf.Item, opens, changed bool) {
 	used = *it
-	at := r.At.Label(r.Judge.Zone())
+	if when.IsZero() {
+		when = r.At
+	}
+	at := when.Label(r.Judge.Zone())
 	if by, _, _ := stock.ReadUnit(unit); (by == stock.ByML || by == stock.ByGram) && it.Opened.IsZero() {
 		used.Opened, opens, changed = at, true, true
 	}
-	if r.At.IsDay() || len(it.Refrozen) < len(it.Thawed) {
+	if when.IsDay() || len(it.Refrozen) < len(it.Thawed) {
 		return used, opens, changed
 	}
 	if cl, err := r.Judge.Class(it.Class); err == nil && cl.Kind == catalog.PremixedFrozen {
@@ -307,15 +302,14 @@ func (r *Room) drawing(d *Drawing, from *pick) []*register.Event {
 	if !from.opens {
 		return []*register.Event{e}
 	}
-	opened := &register.Event{Kind: register.KindOpened, At: r.At, By: d.Said.By, Container: from.Container, Place: from.Place, Why: "drawn from"}
+	opened := &register.Event{Kind: register.KindOpened, At: e.At, By: d.Said.By, Container: from.Container, Place: from.Place, Why: "drawn from"}
 	return []*register.Event{opened, e}
 }
 
 // withhold is the answer for what is not drawn.
 func (r *Room) withhold(d *Drawing, w *withheld) *Drawn {
 	j := w.used.Checked.Judgement
-	b, _ := register.MakeBatch(d.Number, d.Maker)
-	o := &Drawn{Outcome: &Outcome{Register: r.Store.Name(), Batch: b, Answer: max(j.Verdict, shelf.Hold), Holdings: []Holding{w.Holding}},
+	o := &Drawn{Outcome: &Outcome{Register: r.Store.Name(), Batch: w.batch, Zone: r.Judge.Zone(), Notes: d.notes, Answer: max(j.Verdict, shelf.Hold), Holdings: []Holding{w.Holding}},
 		Taken: w.used, Withheld: w.why, Then: verdictWords(j)}
 	o.Did = "Nothing was drawn, and nothing is recorded."
 	g := j.Governing
@@ -329,13 +323,13 @@ func (r *Room) withhold(d *Drawing, w *withheld) *Drawn {
 		o.ToDo = append(o.ToDo, strings.TrimSpace(g.Who+" "+g.Evidence))
 	default:
 		o.ToDo = append(o.ToDo, strings.TrimSpace(g.Who+" "+g.Evidence))
-		o.Lift = fmt.Sprintf("beadline stock free %s --limit %s --by NAME --authority OFFICE --reference REPORT --why REASON", quoted(d.Number), g.Name)
+		o.Lift = fmt.Sprintf("beadline stock free %s --limit %s --by NAME --authority OFFICE --reference REPORT --why REASON", inShell(w.batch.Number), g.Name)
 	}
 	return o
 }
 
-// quoted is a word as a shell takes it.
-func quoted(s string) string {
+// inShell is a word as a shell takes it.
+func inShell(s string) string {
 	if strings.ContainsAny(s, " \t'\"\\$`&|;<>()*?[]#~!{}") {
 		return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
 	}

@@ -19,7 +19,7 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 		}
 	}
 	s := done.States[key]
-	o := &Drawn{Outcome: r.outcome(key, done, func(*register.State, *register.Event) string { return drawnWords(s.Batch, e) }), Then: e.Verdict}
+	o := &Drawn{Outcome: r.outcome(key, &d.Act, done, func(*register.State, *register.Event) string { return drawnWords(s.Batch, e) }), Then: e.Verdict}
 	if o.Known {
 		o.Taken = r.partNow(s, e)
 		return o, nil
@@ -132,7 +132,7 @@ func kept(before, now *register.State, e *register.Event) []string {
 	case left == 0:
 		notes = append(notes, fmt.Sprintf("This uses up what was reserved of it for job %s (%s).", e.Use.Job, was.Words(unit)))
 	default:
-		notes = append(notes, fmt.Sprintf("%s of it %s still reserved for job %s.", left.Words(unit), isAre(left), e.Use.Job))
+		notes = append(notes, fmt.Sprintf("%s of it %s still reserved for job %s.", left.Words(unit), isAre(left, unit), e.Use.Job))
 	}
 	if e.Although {
 		notes = append(notes, "It was reserved for another job, which is now short of it: tell whoever plans that job.")

@@ -30,10 +30,10 @@ type ListQuestion struct {
 	Gone  bool // also what is used up or scrapped
 }
 
-// List is the stock of one moment, judged for one day: by class, and within each what is
+// StockList is the stock of one moment, judged for one day: by class, and within each what is
 // drawn first at the top, then what is held, then what is rejected. It holds the place of
 // each row in a copy of the rows, not the rows. Close it when done.
-type List struct {
+type StockList struct {
 	Register string
 	Asked    ListQuestion
 	On       date.Date
@@ -45,8 +45,6 @@ type List struct {
 	file     *stock.File
 	entries  []listEntry
 	reserved map[partName][]register.Reserved
-	makers   map[string][]register.Batch // of numbers that several makers use
-	lots     func(register.Key) ([]register.Lot, error)
 }
 
 // ClassTotal adds up a class.
@@ -67,7 +65,6 @@ type Amount struct {
 // Listed is a part in stock.
 type Listed struct {
 	stock.Row
-	Maker     string // only where several makers use the number
 	Verdict   shelf.Verdict
 	Last      date.Date // the last day of use by the limit that decides, if Dated
 	Dated     bool
@@ -77,7 +74,10 @@ type Listed struct {
 	FirstHere bool // the first of its class
 }
 
-type partName struct{ number, container, place string }
+type partName struct {
+	batch            register.Batch
+	container, place string
+}
 
 // listEntry is a row to read again.
 type listEntry struct {
@@ -87,12 +87,11 @@ type listEntry struct {
 	at     int32 // in the order of the rows
 }
 
-// List lists the stock. A place that is nowhere, and a class that nobody knows, are errors
+// StockList lists the stock. A place that is nowhere, and a class that nobody knows, are errors
 // that name the nearest.
-func (r *Room) List(ctx context.Context, q ListQuestion) (_ *List, err error) {
+func (r *Room) StockList(ctx context.Context, q ListQuestion) (_ *StockList, err error) {
 	r.Judge.Ask(shelf.Question{On: r.Judge.On, Zone: r.Judge.Zone()}) // a list is of whole days
-	l := &List{Register: r.Store.Name(), Asked: q, On: r.Judge.On, judge: r.Judge, reserved: map[partName][]register.Reserved{}, makers: map[string][]register.Batch{},
-		lots: func(k register.Key) ([]register.Lot, error) { return r.Store.Lots(ctx, k) }}
+	l := &StockList{Register: r.Store.Name(), Asked: q, On: r.Judge.On, judge: r.Judge, reserved: map[partName][]register.Reserved{}}
 	if l.tmp, err = os.CreateTemp("", "beadline-*.csv"); err != nil {
 		return nil, fmt.Errorf("no temporary copy of the stock can be made: %w", err)
 	}
@@ -110,52 +109,32 @@ func (r *Room) List(ctx context.Context, q ListQuestion) (_ *List, err error) {
 }
 
 // Close takes the copy of the rows away.
-func (l *List) Close() {
+func (l *StockList) Close() {
 	l.tmp.Close()
 	os.Remove(l.tmp.Name())
 }
 
 // fill copies the rows, and reads beside them what no row says.
-func (l *List) fill(ctx context.Context, r *Room, q ListQuestion) error {
+func (l *StockList) fill(ctx context.Context, r *Room, q ListQuestion) error {
 	w := bufio.NewWriterSize(l.tmp, 1<<18)
 	err := r.Store.Snapshot(ctx, func(from register.Reader) error {
 		if err := writeRows(ctx, from, q, w); err != nil {
 			return err
 		}
-		if err := l.shared(ctx, from); err != nil {
-			return err
-		}
-		return from.EachReserved(ctx, func(k register.Key, v register.Reserved) error {
-			if b, ok := k.Batch(); ok {
-				n := partName{b.Number, v.Container, v.Place}
+		all, err := from.Reserved(ctx)
+		for k, some := range all {
+			b, _ := k.Batch()
+			for _, v := range some {
+				n := partName{b, v.Container, v.Place}
 				l.reserved[n] = append(l.reserved[n], v)
 			}
-			return nil
-		})
+		}
+		return err
 	})
 	if err != nil {
 		return err
 	}
 	return w.Flush()
-}
-
-// shared finds the numbers that several makers use.
-func (l *List) shared(ctx context.Context, from register.Reader) error {
-	if l.Asked.Maker != "" {
-		return nil
-	}
-	var last register.Batch
-	return from.Lines(ctx, "", func(h register.Head) bool {
-		b, ok := h.Key.Batch()
-		if ok && b.Number == last.Number {
-			if l.makers[b.Number] == nil {
-				l.makers[b.Number] = []register.Batch{last}
-			}
-			l.makers[b.Number] = append(l.makers[b.Number], b)
-		}
-		last = b
-		return true
-	})
 }
 
 // WriteRows writes the stock as a list that beadline flag reads: a header, and the rows as
@@ -261,7 +240,7 @@ func (r *Room) whyNone(ctx context.Context, q ListQuestion) error {
 }
 
 // order goes through the copy once: a glance at each row.
-func (l *List) order() error {
+func (l *StockList) order() error {
 	info, err := l.tmp.Stat()
 	if err != nil {
 		return err
@@ -299,7 +278,7 @@ func (l *List) order() error {
 
 // ordering takes the rows of the copy.
 type ordering struct {
-	l       *List
+	l       *StockList
 	numbers map[string]int32 // of classes
 	bad     *stock.Bad
 }
@@ -365,7 +344,7 @@ func addTo(to *[]Amount, n register.Amount, unit string) {
 }
 
 // Each hands over the parts in order. What it hands over is good until each returns.
-func (l *List) Each(each func(*Listed) error) error {
+func (l *StockList) Each(each func(*Listed) error) error {
 	parser := l.file.Parser()
 	buf := make([]byte, 512)
 	class := int32(-1)
@@ -386,12 +365,7 @@ func (l *List) Each(each func(*Listed) error) error {
 		if out.Verdict, out.Last, out.Dated = l.judge.Glance(&row.Item); out.Verdict != shelf.Use {
 			out.Reason = l.judge.Full(row.Item).Governing.Reason
 		}
-		out.Reserved = l.reserved[partName{row.Item.Batch, row.Item.Container, row.Location}]
-		if of := l.makers[row.Item.Batch]; of != nil {
-			if out.Maker, err = l.makerOf(of, raw); err != nil {
-				return err
-			}
-		}
+		out.Reserved = l.reserved[partName{register.Batch{Number: row.Item.Batch, Maker: row.Maker()}, row.Item.Container, row.Location}]
 		if err := each(&out); err != nil {
 			return err
 		}
@@ -400,7 +374,7 @@ func (l *List) Each(each func(*Listed) error) error {
 }
 
 // line reads one row of the copy again: no row of a register has a line break in it.
-func (l *List) line(buf *[]byte, offset int64) ([]byte, error) {
+func (l *StockList) line(buf *[]byte, offset int64) ([]byte, error) {
 	for {
 		n, err := l.tmp.ReadAt(*buf, offset)
 		if i := bytes.IndexByte((*buf)[:n], '\n'); i >= 0 {
@@ -411,20 +385,4 @@ func (l *List) line(buf *[]byte, offset int64) ([]byte, error) {
 		}
 		*buf = make([]byte, 2*len(*buf))
 	}
-}
-
-// makerOf is the maker of a row whose number several use.
-func (l *List) makerOf(of []register.Batch, raw []byte) (string, error) {
-	for _, b := range of {
-		lots, err := l.lots(b.Key())
-		if err != nil {
-			return "", err
-		}
-		for _, lot := range lots {
-			if lot.Row == string(raw) {
-				return b.Maker, nil
-			}
-		}
-	}
-	return "", nil
 }

@@ -164,7 +164,7 @@ func (s *proposing) row(row *stock.Row) error {
 func (s *proposing) judged(row *stock.Row) (rank, bool) {
 	it := &row.Item
 	v, last, dated := s.r.Judge.Glance(it)
-	used, _, changed := s.r.inUse(it, row.Unit)
+	used, _, changed := s.r.inUse(it, row.Unit, register.When{})
 	near := !s.until.IsZero() && dated && !last.After(s.until.Last())
 	switch {
 	case v == shelf.Reject, v == shelf.Hold && !hourly(it):
@@ -202,7 +202,7 @@ func (r *Room) resolve(ctx context.Context, c candidate, d *Drawing) (found []Pr
 		if err != nil {
 			n = 0 // how much is not said: any will do
 		}
-		k := r.consider(s, p, n, nil)
+		k := r.consider(s, p, n, &Act{})
 		free := p.Free(d.Use.Job)
 		if k.verdict() != shelf.Use || p.Counted && (free == 0 || free < n) {
 			continue
