@@ -120,7 +120,7 @@ type rowAt struct {
 var errBad = errors.New("the list has bad rows")
 
 func (im *importing) all() error {
-	sum, err := im.List.SHA256()
+	sum, err := im.Listing.List.SHA256()
 	if err != nil {
 		return err
 	}
@@ -139,7 +139,7 @@ func (im *importing) all() error {
 	if err != nil {
 		return err
 	}
-	if err := im.List.Same(); err != nil {
+	if err := im.Listing.List.Same(); err != nil {
 		return err
 	}
 	slices.SortStableFunc(im.did.Bad, func(a, b ImportLine) int { return a.Line - b.Line })
@@ -153,7 +153,7 @@ func (im *importing) all() error {
 func (im *importing) index() error {
 	im.How.Today = im.Judge.On
 	var lines []int
-	report, err := im.List.Each(im.How, func(at stock.At, row stock.Row) error {
+	report, err := im.Listing.List.Each(im.How, func(at stock.At, row stock.Row) error {
 		if im.extra == nil {
 			var names []string
 			for _, f := range row.Extra {

@@ -168,7 +168,7 @@ func (im *importing) matches(b register.Batch, lines []ImportLine) (known, ok bo
 // row reads one row of a batch again, and makes its event.
 func (im *importing) row(b register.Batch, at stock.At) (l ImportLine, err error) {
 	if im.picks == nil {
-		f, err := im.List.Open(im.How)
+		f, err := im.Listing.List.Open(im.How)
 		if err != nil {
 			return l, err
 		}
@@ -180,9 +180,9 @@ func (im *importing) row(b register.Batch, at stock.At) (l ImportLine, err error
 	row, bad, err := im.parse.Parse(im.raw, at.Line)
 	switch {
 	case err != nil:
-		return l, fmt.Errorf("%s:%d: %w", im.List.Name, at.Line, err)
+		return l, fmt.Errorf("%s:%d: %w", im.Listing.List.Name, at.Line, err)
 	case bad != nil:
-		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.List.Name, at.Line)
+		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.Listing.List.Name, at.Line)
 	}
 	l = ImportLine{Line: at.Line, Batch: b}
 	e, err := im.event(&row)
@@ -288,7 +288,7 @@ func (im *importing) id(line int) string {
 
 // source is the list and line, short enough to be recorded.
 func (im *importing) source(line int) string {
-	name := filepath.Base(im.List.Name)
+	name := filepath.Base(im.Listing.List.Name)
 	if len(name) > 150 {
 		name = strings.ToValidUTF8(name[:150], "")
 	}
