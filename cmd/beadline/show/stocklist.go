@@ -13,7 +13,7 @@ import (
 )
 
 // StockList writes what is in stock: by class, each part in a line or two, then totals.
-func StockList(w io.Writer, l *storeroom.List, u Units) error {
+func StockList(w io.Writer, l *storeroom.StockList, u Units) error {
 	s := sheet{w: w, u: u}
 	s.block("", fmt.Sprintf("STOCK on %s%s: %s", weekday(l.On), listedOf(l.Asked), plural(l.Parts, "part", "parts")))
 	err := l.Each(func(p *storeroom.Listed) error {

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"beadline/catalog/shelf"
 	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk/storeroom"
 )
@@ -46,7 +45,7 @@ func (s *sheet) tracedBatch(t *storeroom.Traced) {
 		s.line("  nothing yet")
 	}
 	for _, d := range t.Draws {
-		s.draw(d, true)
+		s.draw(d)
 	}
 	s.since(t)
 	s.line("")
@@ -82,8 +81,14 @@ func drawCount(all []storeroom.Draw) string {
 			n++
 		}
 	}
-	say := "drawn " + timesWords(n)
-	if training > 0 {
+	say := "never drawn"
+	if n > 0 {
+		say = "drawn " + timesWords(n)
+	}
+	switch {
+	case training > 0 && n == 0:
+		say = "drawn for training alone, " + timesWords(training)
+	case training > 0:
 		say += ", and for training " + timesWords(training)
 	}
 	return say
@@ -91,10 +96,10 @@ func drawCount(all []storeroom.Draw) string {
 
 func timesWords(n int) string {
 	switch n {
-	case 0:
-		return "never"
 	case 1:
 		return "once"
+	case 2:
+		return "twice"
 	}
 	return fmt.Sprintf("%d times", n)
 }
@@ -149,9 +154,8 @@ func ofAmount(e *register.Event) string {
 	return ", " + e.Amount.Words(e.Unit)
 }
 
-// draw writes one drawing: when, who, how much, what for, the verdict then; now says with
-// the verdict on it now.
-func (s *sheet) draw(d storeroom.Draw, of bool) {
+// draw writes one drawing: when, who, how much, what for, the verdict then; and the verdict now.
+func (s *sheet) draw(d storeroom.Draw) {
 	s.block("  ", s.when(d.At)+ofAmount(d.Event)+inContainer(d.Container)+atPlace(d.Place)+", by "+d.By)
 	if d.Struck != nil {
 		s.block("      ", struckWords(d.Struck))
@@ -228,14 +232,12 @@ func (s *sheet) tracedJoint(t *storeroom.Trace) {
 		what += ", job " + t.Asked.Job
 	}
 	s.block("", fmt.Sprintf("%s: %s went to it", what, plural(len(t.Joints), "batch", "batches")))
-	worst := shelf.Use
 	for _, b := range t.Joints {
 		s.line("")
 		s.block("BATCH ", fmt.Sprintf("%s, %s", b.Batch, orNotSaid(b.Class)))
 		s.papers(b)
 		for _, d := range b.Draws {
-			s.draw(d, false)
-			worst = max(worst, d.Now.Checked.Judgement.Verdict)
+			s.draw(d)
 		}
 		s.since(b)
 	}

@@ -210,7 +210,7 @@ func refuse(fit []pick, d *Drawing) error {
 			parts = append(parts, p.Part)
 		}
 	}
-	return fmt.Errorf("not drawn: no part has %s: there is %s", first.amount.Words(first.Unit), listParts(parts))
+	return fmt.Errorf("not drawn: no part of it has %s: in stock there is %s", first.amount.Words(first.Unit), listParts(parts))
 }
 
 // keptWords says for which other jobs a part is kept.

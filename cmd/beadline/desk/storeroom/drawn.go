@@ -53,7 +53,7 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 
 // drawnWords is what was drawn in a sentence.
 func drawnWords(b register.Batch, e *register.Event) string {
-	say := fmt.Sprintf("Drawn %s of %s", amountWords(e, "all"), b)
+	say := fmt.Sprintf("Drawn %s of %s", e.Amount.Words(e.Unit), b)
 	if e.Container != "" {
 		say += ", container " + e.Container
 	}
