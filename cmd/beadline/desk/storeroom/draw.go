@@ -104,8 +104,14 @@ func (d *Drawing) sentAgain(old *register.Event) error {
 	if old.Use != nil {
 		was = *old.Use
 	}
+	amount := d.Said.Amount
+	if amount != nil && d.Said.Unit != "" {
+		if n, err := amount.In(d.Said.Unit, old.Unit); err == nil {
+			amount = &n
+		}
+	}
 	same := old.Kind == register.KindDrawn && (d.Which.Container == "" || old.Container == d.Which.Container) &&
-		(d.Said.Amount == nil || old.Amount != nil && *old.Amount == *d.Said.Amount) &&
+		(amount == nil || old.Amount != nil && *old.Amount == *amount) &&
 		was.Job == d.Use.Job && was.Mix == d.Use.Mix && was.Training == d.Use.Training && slices.Equal(was.Joints, d.Use.Joints)
 	if !same {
 		return fmt.Errorf("--id %s is that of another event, %s%s: leave --id out, or give this one its own", old.ID, old.Title(), UseWords(old.Use))
@@ -201,7 +207,7 @@ func refuse(fit []pick, d *Drawing) error {
 	for i := range fit {
 		p := &fit[i]
 		if p.amount <= p.Amount && (p.verdict() == shelf.Use || d.Use.Training) {
-			return &withheld{pick: *p, kept: true, why: "of " + PartWords(p.Part) + " " + keptWords(p.Part, d.Use.Job)}
+			return &withheld{pick: *p, kept: true, why: "of " + PartWords(p.Part) + ", " + keptWords(p.Part, d.Use.Job)}
 		}
 	}
 	var parts []*register.Part
@@ -218,7 +224,7 @@ func keptWords(p *register.Part, job string) string {
 	var all []string
 	for _, v := range p.Reserved {
 		if v.Job != job {
-			all = append(all, fmt.Sprintf("%s %s reserved for job %s, by %s", v.Amount, isAre(v.Amount, p.Unit), v.Job, v.By))
+			all = append(all, fmt.Sprintf("%s reserved for job %s, by %s", isAre(v.Amount, p.Unit), v.Job, v.By))
 		}
 	}
 	return joinAnd(all)

@@ -132,7 +132,7 @@ func kept(before, now *register.State, e *register.Event) []string {
 	case left == 0:
 		notes = append(notes, fmt.Sprintf("This uses up what was reserved of it for job %s (%s).", e.Use.Job, was.Words(unit)))
 	default:
-		notes = append(notes, fmt.Sprintf("%s of it %s still reserved for job %s.", left.Words(unit), isAre(left, unit), e.Use.Job))
+		notes = append(notes, fmt.Sprintf("Of it %s still reserved for job %s.", isAre(left, unit), e.Use.Job))
 	}
 	if e.Although {
 		notes = append(notes, "It was reserved for another job, which is now short of it: tell whoever plans that job.")

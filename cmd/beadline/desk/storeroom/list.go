@@ -227,6 +227,11 @@ func (r *Room) whyNone(ctx context.Context, q ListQuestion) error {
 			return err
 		}
 		if !slices.ContainsFunc(places, func(p string) bool { return isAt(p, q.Place) }) {
+			for _, p := range places { // their sites too
+				if site, _, ok := strings.Cut(p, " / "); ok && !slices.Contains(places, site) {
+					places = append(places, site)
+				}
+			}
 			if near := nearest.Names(q.Place, places, 3); len(near) > 0 {
 				return fmt.Errorf("%s: there is no place %q: the nearest are %s", r.Store.Name(), q.Place, strings.Join(near, ", "))
 			}
