@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/nearest"
 
@@ -83,7 +84,8 @@ func (a *app) run(args []string) int {
 	for line := range strings.SplitSeq(strings.TrimRight(err.Error(), "\n"), "\n") {
 		fmt.Fprintln(a.err, "error:", line)
 	}
-	if errors.As(err, &use) {
+	var unsaid *storeroom.NotSaid
+	if errors.As(err, &use) || errors.As(err, &unsaid) {
 		return exitUsage
 	}
 	return exitFailure
