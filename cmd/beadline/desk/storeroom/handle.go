@@ -131,8 +131,14 @@ func (a *Act) apart(s *register.State, p *register.Part, e *register.Event, kind
 	if e.Amount != nil && *e.Amount == 0 {
 		return notSaid("--quantity 0: say how many, or leave it out")
 	}
+	again := a.old != nil && a.old.As != "" // a correction: what came of it keeps its number
+	if again && as == "" {
+		as = a.old.As
+	}
 	switch {
 	case as != "" && as == p.Container:
+	case again && as == a.old.As:
+		e.As = as
 	case as != "" && hasContainer(s, as):
 		return fmt.Errorf("--as %s: %s has had a container of that number: the next that is free is %s", as, s.Batch, freeNumber(s))
 	case as != "":
