@@ -105,6 +105,9 @@ func (a *app) stockReceive(ctx context.Context, args []string, f *receiveFlags) 
 	if err := a.arrival(args, f, j, &arrival); err != nil {
 		return err
 	}
+	if err := arrival.Readable(j); err != nil {
+		return err
+	}
 	r, err := a.roomFor(ctx, storeroom.Options{Create: true}, j, at)
 	if err != nil {
 		return err
