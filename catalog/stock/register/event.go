@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 	"time"
 
 	"beadline/catalog/label"
@@ -202,14 +201,10 @@ func (e *Event) shelfEvent(zone *time.Location) (se shelf.Event, ok bool) {
 	return se, false
 }
 
-// Title is the event in a few words: "drawn 3 kit for mix 2".
+// Title is the event in a few words: "drawn 3 kits".
 func (e *Event) Title() string {
-	words := []string{string(e.Kind)}
-	if e.Amount != nil {
-		words = append(words, e.Amount.String())
-		if e.Unit != "" {
-			words = append(words, e.Unit)
-		}
+	if e.Amount == nil {
+		return string(e.Kind)
 	}
-	return strings.Join(words, " ")
+	return string(e.Kind) + " " + e.Amount.Words(e.Unit)
 }
