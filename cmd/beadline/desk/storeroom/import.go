@@ -103,17 +103,17 @@ type importing struct {
 	extra map[string]string // our name of a paper column -> heading
 	rows  []rowAt           // by key, then line
 	there map[string][]register.Batch
-	picks *stock.Picker
 	parse *stock.Parser
 	raw   []byte
 	upTo  int // the last line that is kept for the answer
 	said  assumptions
 }
 
-// rowAt is where a row of a batch is.
+// rowAt is where a row of a batch is, and that the next one is not before so many bytes.
 type rowAt struct {
-	key register.Key
-	at  stock.At
+	key  register.Key
+	at   stock.At
+	size int32
 }
 
 // errBad ends a transaction that must not come through.
@@ -169,12 +169,14 @@ func (im *importing) index() error {
 		if len(lines) < fewLines {
 			lines = append(lines, at.Line)
 		}
-		im.rows = append(im.rows, rowAt{b.Key(), at})
+		im.sized(at.Offset)
+		im.rows = append(im.rows, rowAt{key: b.Key(), at: at})
 		return im.ctx.Err()
 	})
 	if err != nil {
 		return err
 	}
+	im.sized(im.List.Size())
 	if im.extra == nil { // no row could be read
 		im.extra = im.headings(report.Columns)
 	}
@@ -193,6 +195,17 @@ func (im *importing) index() error {
 	slices.SortFunc(im.rows, func(a, b rowAt) int { return cmp.Or(cmp.Compare(a.key, b.key), a.at.Line-b.at.Line) })
 	return nil
 }
+
+// sized says where the row that was indexed last ends at the latest.
+func (im *importing) sized(end int64) {
+	if n := len(im.rows); n > 0 {
+		im.rows[n-1].size = int32(min(end-im.rows[n-1].at.Offset, mostRow))
+	}
+}
+
+// mostRow is more than a row can have: a line may be 1 MiB long, and a quoted field have
+// several.
+const mostRow = 64 << 20
 
 func (im *importing) bad(line int, b register.Batch, wrong string) {
 	im.did.Bad = append(im.did.Bad, ImportLine{Line: line, Batch: b, Wrong: wrong})

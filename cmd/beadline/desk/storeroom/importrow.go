@@ -3,7 +3,9 @@ package storeroom
 import (
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,7 +21,7 @@ func (im *importing) batch(group []rowAt) (*register.Write, error) {
 	before := len(im.did.Bad)
 	lines := make([]ImportLine, 0, len(group))
 	for _, row := range group {
-		line, err := im.row(b, row.at)
+		line, err := im.row(b, row)
 		if err != nil {
 			return nil, err
 		}
@@ -164,16 +166,18 @@ func (im *importing) matches(b register.Batch, lines []ImportLine) (known, ok bo
 }
 
 // row reads one row of a batch again, and makes its event.
-func (im *importing) row(b register.Batch, at stock.At) (l ImportLine, err error) {
-	if im.picks == nil {
+func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error) {
+	at := from.at
+	if im.parse == nil {
 		f, err := im.List.Open(im.How)
 		if err != nil {
 			return l, err
 		}
-		im.picks, im.parse = f.Picker(), f.Parser()
+		im.parse = f.Parser()
 	}
-	if im.raw, err = im.picks.Append(im.raw[:0], at.Offset); err != nil {
-		return l, err
+	im.raw = slices.Grow(im.raw[:0], int(from.size))[:from.size]
+	if _, err := im.List.ReadAt(im.raw, at.Offset); err != nil && err != io.EOF {
+		return l, fmt.Errorf("%s:%d: %w", im.List.Name, at.Line, err)
 	}
 	row, bad, err := im.parse.Parse(im.raw, at.Line)
 	switch {
