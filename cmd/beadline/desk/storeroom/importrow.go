@@ -9,9 +9,11 @@ import (
 	"strconv"
 	"strings"
 
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
 )
 
 // batch makes what is recorded of the rows of one batch; nil if nothing is, as a row is
@@ -335,4 +337,16 @@ func (s *assumptions) words(im *importing) (all []string) {
 	say(s.notCounted, "does not say how much there is: count it, with beadline stock count.", "do not say how much there is: count them, with beadline stock count.")
 	say(s.noPlace, "does not say where it is, nor does --place.", "do not say where they are, nor does --place.")
 	return all
+}
+
+// whenOf is a date of a list as the time of an event.
+func whenOf(d label.Date, r *Room) (register.When, error) {
+	switch d.Precision() {
+	case label.Minute:
+		at, err := desk.Instant(d.Canonical(), r.Judge.Zone())
+		return register.AtInstant(at), err
+	case label.Day:
+		return register.OnDay(d.First()), nil
+	}
+	return register.When{}, fmt.Errorf("%s: say the day", d)
 }
