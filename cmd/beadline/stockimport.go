@@ -127,11 +127,11 @@ func (a *app) stockImport(ctx context.Context, file string, f *importFlags) erro
 	if err != nil {
 		return err
 	}
-	w.List, err = desk.OpenList(a.in, file, w.How.Encoding)
+	w.From, err = desk.OpenList(a.in, file, w.How.Encoding)
 	if err != nil {
 		return err
 	}
-	defer w.List.Close()
+	defer w.From.Close()
 	did, err := a.importInto(ctx, &w)
 	if err != nil {
 		return err

@@ -17,7 +17,7 @@ import (
 
 // Listing is a stock list that is to become a register, or a part of one.
 type Listing struct {
-	List *desk.List
+	From *desk.List
 	How  stock.Options
 	// Place, Unit and Maker stand where a row says none.
 	Place, Unit, Maker string
@@ -83,7 +83,7 @@ const fewLines = 20
 // Imported.Bad.
 func (r *Room) Import(ctx context.Context, w *Listing) (*Imported, error) {
 	for try := 0; ; try++ {
-		im := &importing{Room: r, Listing: w, ctx: ctx, did: &Imported{Register: r.Store.Name(), List: w.List.Name}}
+		im := &importing{Room: r, Listing: w, ctx: ctx, did: &Imported{Register: r.Store.Name(), List: w.From.Name}}
 		err := im.all()
 		again := errors.Is(err, register.ErrConflict) || errors.Is(err, register.ErrUnknown)
 		if err == nil || !again || try == 3 {
@@ -120,7 +120,7 @@ type rowAt struct {
 var errBad = errors.New("the list has bad rows")
 
 func (im *importing) all() error {
-	sum, err := im.List.SHA256()
+	sum, err := im.From.SHA256()
 	if err != nil {
 		return err
 	}
@@ -139,7 +139,7 @@ func (im *importing) all() error {
 	if err != nil {
 		return err
 	}
-	if err := im.List.Same(); err != nil {
+	if err := im.From.Same(); err != nil {
 		return err
 	}
 	slices.SortStableFunc(im.did.Bad, func(a, b ImportLine) int { return a.Line - b.Line })
@@ -153,7 +153,7 @@ func (im *importing) all() error {
 func (im *importing) index() error {
 	im.How.Today = im.Judge.On
 	var lines []int
-	report, err := im.List.Each(im.How, func(at stock.At, row stock.Row) error {
+	report, err := im.From.Each(im.How, func(at stock.At, row stock.Row) error {
 		if im.extra == nil {
 			var names []string
 			for _, f := range row.Extra {
@@ -176,7 +176,7 @@ func (im *importing) index() error {
 	if err != nil {
 		return err
 	}
-	im.sized(im.List.Size())
+	im.sized(im.From.Size())
 	if im.extra == nil { // no row could be read
 		im.extra = im.headings(report.Columns)
 	}

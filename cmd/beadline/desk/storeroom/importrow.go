@@ -171,22 +171,22 @@ func (im *importing) matches(b register.Batch, lines []ImportLine) (known, ok bo
 func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error) {
 	at := from.at
 	if im.parse == nil {
-		f, err := im.List.Open(im.How)
+		f, err := im.From.Open(im.How)
 		if err != nil {
 			return l, err
 		}
 		im.parse = f.Parser()
 	}
 	im.raw = slices.Grow(im.raw[:0], int(from.size))[:from.size]
-	if _, err := im.List.ReadAt(im.raw, at.Offset); err != nil && err != io.EOF {
-		return l, fmt.Errorf("%s:%d: %w", im.List.Name, at.Line, err)
+	if _, err := im.From.ReadAt(im.raw, at.Offset); err != nil && err != io.EOF {
+		return l, fmt.Errorf("%s:%d: %w", im.From.Name, at.Line, err)
 	}
 	row, bad, err := im.parse.Parse(im.raw, at.Line)
 	switch {
 	case err != nil:
-		return l, fmt.Errorf("%s:%d: %w", im.List.Name, at.Line, err)
+		return l, fmt.Errorf("%s:%d: %w", im.From.Name, at.Line, err)
 	case bad != nil:
-		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.List.Name, at.Line)
+		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.From.Name, at.Line)
 	}
 	l = ImportLine{Line: at.Line, Batch: b}
 	e, err := im.event(&row)
@@ -292,7 +292,7 @@ func (im *importing) id(line int) string {
 
 // source is the list and line, short enough to be recorded.
 func (im *importing) source(line int) string {
-	name := filepath.Base(im.List.Name)
+	name := filepath.Base(im.From.Name)
 	if len(name) > 150 {
 		name = strings.ToValidUTF8(name[:150], "")
 	}
