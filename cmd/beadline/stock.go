@@ -55,6 +55,7 @@ again: what is there already by its id is not recorded twice.`,
 	cmd.AddCommand(a.stockTestCmd(), a.stockExtendCmd(), a.stockHoldCmd(), a.stockFreeCmd())
 	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
 	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
+	cmd.AddCommand(a.stockLogAirCmd())
 	return cmd
 }
 

@@ -76,7 +76,7 @@ nothing is recorded; 2 wrong usage.`,
 func (a *app) listing(f *importFlags) (w storeroom.Listing, err error) {
 	w = storeroom.Listing{Place: f.place, Unit: f.unit, Maker: f.maker, By: f.by, Write: f.write, All: f.all || a.format == "json"}
 	if w.By == "" {
-		w.By, _ = a.person()
+		w.By, w.ByFrom = a.person()
 	}
 	if w.How.Map, err = stock.ParseMapWith(storeroom.PaperColumns(), f.list.headings...); err != nil {
 		return w, usagef("--map %w", err)

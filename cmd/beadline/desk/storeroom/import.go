@@ -24,8 +24,9 @@ type Listing struct {
 	// Classes says which of our classes a word of the list stands for.
 	Classes map[string]string
 	By      string
-	Write   bool // record it; else it is only looked at
-	All     bool // keep every line for the answer, not the first few
+	ByFrom  string // see Act
+	Write   bool   // record it; else it is only looked at
+	All     bool   // keep every line for the answer, not the first few
 }
 
 // PaperColumns are the columns of a list that an import has a use for beside those of
@@ -145,6 +146,9 @@ func (im *importing) all() error {
 	slices.SortStableFunc(im.did.Bad, func(a, b ImportLine) int { return a.Line - b.Line })
 	slices.SortFunc(im.did.Lines, func(a, b ImportLine) int { return a.Line - b.Line })
 	im.did.Assumed = im.said.words(im)
+	if im.ByFrom != "" {
+		im.did.Assumed = append(im.did.Assumed, whoWords(im.By, im.ByFrom))
+	}
 	return nil
 }
 

@@ -180,7 +180,7 @@ func (r *Room) outcome(key register.Key, a *Act, done *register.Done, did func(*
 		o.Notes = append(o.Notes, "It was in the register already, by its id: nothing was recorded twice.")
 	}
 	if a.ByFrom != "" {
-		o.Notes = append(o.Notes, fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", a.ByFrom, a.Said.By))
+		o.Notes = append(o.Notes, whoWords(a.Said.By, a.ByFrom))
 	}
 	if a.Said.Corrects != "" && !a.TimeSaid && a.At.IsZero() && done.Events[0].Kind != register.KindStruck {
 		o.Notes = append(o.Notes, "It stands at the time of what it corrects, as no --at is given.")
@@ -247,4 +247,9 @@ func sentence(s string) string {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + strings.TrimRight(s[1:], ".") + "."
+}
+
+// whoWords say where a name was taken from that nobody said.
+func whoWords(by, from string) string {
+	return fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", from, by)
 }
