@@ -347,10 +347,24 @@ func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part
 				old.own = append(old.own, o)
 			}
 		}
+		old.stayed(n.Stays, e.At)
 		return old
 	}
 	f.Parts = append(f.Parts, n)
 	return n
+}
+
+// stayed adds where what was put to a part had been until then.
+func (p *Part) stayed(stays []Stay, until When) {
+	for _, s := range stays {
+		if s.To.IsZero() {
+			s.To = until
+		}
+		if !slices.Contains(p.Stays, s) {
+			p.Stays = append(p.Stays, s)
+		}
+	}
+	slices.SortStableFunc(p.Stays, func(a, b Stay) int { return a.From.Instant().Compare(b.From.Instant()) })
 }
 
 func (f *fold) moved(e *Event, p *Part) {
@@ -367,11 +381,14 @@ func (f *fold) moved(e *Event, p *Part) {
 		f.problem(e, "%s of it %s reserved: move all of it, or release the rest first", (p.Amount - p.Free("")).Words(p.Unit), isAre(p.Amount-p.Free("")))
 		return
 	}
+	joined := f.Part(e.Container, e.To) != nil
 	n := f.split(e, p, a, e.Container, e.To)
-	if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() && n.Stays[last].Place != e.To {
-		n.Stays[last].To = e.At
+	if !joined {
+		if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() {
+			n.Stays[last].To = e.At
+		}
+		n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	}
-	n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	if all {
 		n.Reserved = append(n.Reserved, p.Reserved...)
 		p.Reserved, p.wentInto = nil, n
