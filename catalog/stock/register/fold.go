@@ -16,7 +16,7 @@ import (
 // happened, those of one instant in the order in which they were recorded; an event that
 // a later one corrects is left out. Of a day whose hour is not known a receipt is taken
 // at its start and all else at its end, or at the moment it was recorded if that was the
-// same day.
+// same day, by the clocks of the place.
 
 // Fold works out a batch from its events, on the clocks of a zone; nil is UTC.
 func Fold(key Key, events []*Event, zone *time.Location) *State {
@@ -72,14 +72,16 @@ func happened(e *Event) time.Time {
 	if !e.At.IsDay() {
 		return e.At.Instant()
 	}
-	start := e.At.Instant()
+	y, m, d := e.At.Instant().Date()
+	zone := zoneNamed(e.Zone)
+	start, end := time.Date(y, m, d, 0, 0, 0, 0, zone), time.Date(y, m, d+1, 0, 0, 0, 0, zone)
 	switch {
 	case e.Kind == KindReceived:
 		return start
-	case e.Recorded.After(start) && e.Recorded.Before(start.Add(24*time.Hour)):
+	case !e.Recorded.Before(start) && e.Recorded.Before(end):
 		return e.Recorded
 	}
-	return start.Add(24*time.Hour - time.Second)
+	return end.Add(-time.Second)
 }
 
 // take takes one event in.
@@ -208,7 +210,7 @@ func differs(a, b *shelf.Item) string {
 			return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
 		}
 	}
-	return "they differ in their parts or in what was known of them"
+	return "they differ in what was seen of them: give what came a container number of its own"
 }
 
 func orNone(s string) string {

@@ -15,6 +15,7 @@ func (r reader) projection(ctx context.Context, key register.Key) (p register.Pr
 		return p, err
 	}
 	err = r.from.query(ctx, `SELECT job, container, place, amount FROM reserved WHERE line = $1 ORDER BY n`, []any{string(key)},
+		func() { p.Reserved = nil },
 		func(scan func(...any) error) error {
 			var v register.Reserved
 			err := scan(&v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))

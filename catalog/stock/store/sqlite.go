@@ -39,12 +39,14 @@ func (s *sqliteStore) Close() error {
 	s.writing <- struct{}{}
 	defer func() { <-s.writing }()
 	var err error
-	if s.writer != nil {
-		err = s.writer.close()
-		s.writer = nil
-	}
 	if s.readers != nil {
-		err = errors.Join(err, s.readers.Close())
+		err = s.readers.Close()
+	}
+	// The last to close takes the log into the file and the log away, which one that only
+	// reads cannot.
+	if s.writer != nil {
+		err = errors.Join(err, s.writer.close())
+		s.writer = nil
 	}
 	return s.says(err)
 }
@@ -71,22 +73,25 @@ func (q sqliteSource) among(column, n string) string {
 
 func (q sqliteSource) list(texts []string) any { return jsonList(texts) }
 
-func (q sqliteSource) query(ctx context.Context, statement string, args []any, row func(scan func(...any) error) error) error {
-	return q.rows(ctx, statement, args, func(rows *sql.Rows) error { return row(rows.Scan) })
+func (q sqliteSource) query(ctx context.Context, statement string, args []any, restart func(), row func(scan func(...any) error) error) error {
+	return q.rows(ctx, statement, args, restart, func(rows *sql.Rows) error { return row(rows.Scan) })
 }
 
-func (q sqliteSource) rows(ctx context.Context, statement string, args []any, row func(*sql.Rows) error) error {
+func (q sqliteSource) rows(ctx context.Context, statement string, args []any, restart func(), row func(*sql.Rows) error) error {
 	statement = numbered(statement)
 	return q.s.again(ctx, func() (given bool, err error) {
+		if restart != nil {
+			restart()
+		}
 		rows, err := q.conn.QueryContext(ctx, statement, args...)
 		if err != nil {
 			return false, err
 		}
 		defer rows.Close()
 		for rows.Next() {
-			given = true
+			given = restart == nil
 			if err := row(rows); err != nil {
-				return true, err
+				return true, err // the caller's
 			}
 		}
 		if err := rows.Err(); err != nil {
@@ -103,7 +108,7 @@ func (q sqliteSource) pieces(ctx context.Context, statement string, args []any, 
 	buf := make([]byte, 0, 2*pieceSize)
 	var text sql.RawBytes
 	dest := []any{&text}
-	err := q.rows(ctx, statement, args, func(rows *sql.Rows) error {
+	err := q.rows(ctx, statement, args, nil, func(rows *sql.Rows) error {
 		if err := rows.Scan(dest...); err != nil {
 			return err
 		}

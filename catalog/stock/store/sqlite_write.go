@@ -38,7 +38,11 @@ func (s *sqliteStore) openWriter(ctx context.Context) error {
 }
 
 func (w *sqliteWriter) close() error {
-	return errors.Join(w.conn.Close(), w.db.Close())
+	var err error
+	for _, p := range w.statements { // SQLite does not close for good while there are any
+		err = errors.Join(err, p.Close())
+	}
+	return errors.Join(err, w.conn.Close(), w.db.Close())
 }
 
 // QueryContext makes the writer something to read from.
