@@ -9,7 +9,7 @@
 //
 //	batch,class                               needed
 //	dom,expiry,inspect,best-before,received   days, in every form label.Read reads
-//	opened,thawed,refrozen,hot                days, or moments such as 2027-03-05T08:00
+//	opened,thawed,refrozen,hot                days, or moments such as 2027-03-05T08:00; received too
 //	location,quantity,unit,container,gtin     where and how much
 //	held                                      why a person set it aside; "no" or nothing: nobody did
 //	code,standard,polymer                     what its life is counted by
@@ -59,7 +59,7 @@ type Row struct {
 	Counted  bool    // whether a quantity is given
 	Unit     string
 	// Plain is true where nothing is known that its life could depend on but Class,
-	// DOM, Expiry, Inspect and Opened of the Item.
+	// DOM, Expiry, Inspect, Opened and Received.On of the Item.
 	Plain bool
 	GTIN  string  // trade item number, 14 digits, its check digit right; or ""
 	Extra []Field // columns of other names, in the file's order

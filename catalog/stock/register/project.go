@@ -24,7 +24,7 @@ func projectState(s *State) (p Projection, err error) {
 		return p, nil
 	}
 	for _, part := range s.Parts {
-		text, err := part.record()
+		text, err := part.record(s.Batch.Maker)
 		if err != nil {
 			return p, err
 		}
@@ -76,9 +76,10 @@ func (p *Part) reservedByJob() []Reserved {
 
 // record is a part as a record of a stock list. One with more on it than a list can hold
 // is held there, and says so.
-func (p *Part) record() ([]byte, error) {
+func (p *Part) record(maker string) ([]byte, error) {
 	row := p.Row()
 	row.GTIN = "" // the list of a register has no column for it
+	row.Extra = stock.ByMaker(maker)
 	text, err := stock.AppendRow(nil, &row)
 	if err == nil {
 		return text, nil

@@ -60,6 +60,8 @@ type Reader interface {
 	Served(ctx context.Context, joint, job string) ([]Served, error)
 	// ReservedFor gives the lines with something reserved for a job.
 	ReservedFor(ctx context.Context, job string) ([]Key, error)
+	// Reserved gives all that is reserved for jobs, by line.
+	Reserved(ctx context.Context) (map[Key][]Reserved, error)
 	// Places gives all places with something in stock, or that ever had, in order.
 	Places(ctx context.Context) ([]string, error)
 	// Joints gives the joints served, in order.

@@ -289,6 +289,19 @@ func (r reader) ReservedFor(ctx context.Context, job string) (keys []register.Ke
 	return keys, err
 }
 
+func (r reader) Reserved(ctx context.Context) (all map[register.Key][]register.Reserved, err error) {
+	all = map[register.Key][]register.Reserved{}
+	err = r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved ORDER BY line, n`, nil, func() { clear(all) },
+		func(scan func(...any) error) error {
+			var key register.Key
+			var v register.Reserved
+			err := scan((*string)(&key), &v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))
+			all[key] = append(all[key], v)
+			return err
+		})
+	return all, err
+}
+
 func (r reader) Places(ctx context.Context) ([]string, error) {
 	return r.texts(ctx, `SELECT name FROM place ORDER BY name`)
 }

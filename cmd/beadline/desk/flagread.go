@@ -314,11 +314,11 @@ func (r *flagReader) bound() {
 	}
 }
 
-// plainItem is an item of which a class and four dates are known, and nothing else;
+// plainItem is an item of which a class and five dates are known, and nothing else;
 // its batch number, of which no limit speaks, is left out.
 type plainItem struct {
-	class                        string
-	dom, expiry, inspect, opened label.Date
+	class                                  string
+	dom, expiry, inspect, opened, received label.Date
 }
 
 const maxJudged = 1024
@@ -331,7 +331,7 @@ func (r *flagReader) full(row *stock.Row) shelf.Judgement {
 		r.bound()
 		return r.judge.Full(*it)
 	}
-	p := plainItem{it.Class, it.DOM, it.Expiry, it.Inspect, it.Opened}
+	p := plainItem{it.Class, it.DOM, it.Expiry, it.Inspect, it.Opened, it.Received.On}
 	j, ok := r.judged[p]
 	if !ok {
 		if len(r.judged) >= maxJudged {

@@ -234,8 +234,8 @@ func (p *flagPart) topOf(class string) *top {
 // glance remembers what was said of a plain batch: many of one class and the same
 // dates stand on a shelf.
 type glance struct {
-	days      [4]int32 // 0 where there is none
-	precision uint32   // a byte for each of the days
+	days      [5]int32 // 0 where there is none
+	precision uint64   // a byte for each of the days
 	class     uint16   // 0: nothing is remembered
 	verdict   shelf.Verdict
 	dated     bool
@@ -244,14 +244,15 @@ type glance struct {
 
 const glanceBits = 14
 
-// glance is Judge.Glance for an item with a class and four dates alone.
+// glance is Judge.Glance for an item with a class and five dates alone. Of the minute at
+// which it came in nothing depends that is asked of a whole day.
 func (w *flagWorker) glance(it *shelf.Item) (shelf.Verdict, date.Date, bool) {
 	g := glance{class: w.class(it.Class).number}
 	hash := uint64(g.class)
-	for i, d := range [...]*label.Date{&it.DOM, &it.Expiry, &it.Inspect, &it.Opened} {
+	for i, d := range [...]*label.Date{&it.DOM, &it.Expiry, &it.Inspect, &it.Opened, &it.Received.On} {
 		if p := d.Precision(); p != label.None {
 			g.days[i] = int32(d.First().DaysSinceEpoch())
-			g.precision |= uint32(p) << (8 * i)
+			g.precision |= uint64(p) << (8 * i)
 		}
 		hash = (hash ^ uint64(uint32(g.days[i]))) * 0x9e3779b97f4a7c15
 	}
