@@ -24,8 +24,8 @@ type Plan struct {
 	Seed    uint64
 	// Years is over how many years before Now the batches came in; 0: eight.
 	Years int
-	// Full leaves something in stock of every batch, so that those who list the stock
-	// have all of them to read.
+	// Full is another store: all came in within some months, and something of every batch
+	// is left, so that those who list the stock have all of them to read.
 	Full bool
 }
 

@@ -59,14 +59,13 @@ var classes = catalog.Builtin().All()
 
 // story tells what happened to the i-th batch.
 func (p Plan) story(i int) (register.Key, []*register.Event) {
-	t := &teller{rng: rand.New(rand.NewPCG(p.Seed, uint64(i))), full: p.Full}
-	start := Now.AddDate(-p.years(), 0, 0)
-	minutes := int(Now.Sub(start) / time.Minute)
-	t.now = start.Add(time.Duration(minutes*i/p.Batches) * time.Minute)
+	t := &teller{rng: rand.New(rand.NewPCG(p.Seed, uint64(i))), full: p.Full, pace: 1}
+	start, end := Now.AddDate(-p.years(), 0, 0), Now
 	if p.Full {
-		// What came in last has a past as well.
-		t.now = t.now.AddDate(0, -2, 0)
+		start, end, t.pace = Now.AddDate(0, -8, 0), Now.AddDate(0, -2, 0), 6
 	}
+	minutes := int(end.Sub(start) / time.Minute)
+	t.now = start.Add(time.Duration(minutes*i/p.Batches) * time.Minute)
 	batch := register.Batch{Number: fmt.Sprintf("B%07d", i), Maker: t.one(makers)}
 	if i%1000 == 999 {
 		batch = register.Batch{Number: fmt.Sprintf("B%07d", i-1), Maker: another}
@@ -79,6 +78,7 @@ func (p Plan) story(i int) (register.Key, []*register.Event) {
 type teller struct {
 	rng    *rand.Rand
 	full   bool
+	pace   int // how many times quicker than usual it all goes
 	now    time.Time
 	events []*register.Event
 
@@ -98,7 +98,7 @@ func (t *teller) later(hours int) (come bool) { return t.wait(1, hours) }
 
 // wait lets some hours pass; false: Now is over.
 func (t *teller) wait(low, high int) bool {
-	next := t.now.Add(time.Duration(t.between(low*60, high*60)) * time.Minute)
+	next := t.now.Add(time.Duration(t.between(low*60, high*60)/t.pace) * time.Minute)
 	if next.After(Now) {
 		return false
 	}
