@@ -24,7 +24,7 @@ func Fold(key Key, events []*Event, zone *time.Location) *State {
 		zone = time.UTC
 	}
 	b, _ := key.Batch()
-	f := &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}}, zone: zone}
+	f := &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}, zone: zone}}
 	for _, e := range f.inOrder() {
 		f.take(e)
 	}
@@ -34,7 +34,6 @@ func Fold(key Key, events []*Event, zone *time.Location) *State {
 
 type fold struct {
 	*State
-	zone   *time.Location
 	common []*Event // of all of the batch, what comes in later too
 }
 
