@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"strconv"
+	"syscall"
 	"testing"
 	"time"
 
@@ -21,8 +22,9 @@ const taskVar = "BEADLINE_STORE_TASK"
 
 // tasks get a register and arguments; they print what they have to say.
 var tasks = map[string]func(args []string) error{
-	"write": writeTask,
-	"hold":  holdTask,
+	"write":   writeTask,
+	"hold":    holdTask,
+	"endless": endlessTask,
 }
 
 func runTask(name string, args []string) int {
@@ -44,7 +46,13 @@ func start(t testing.TB, task string, args ...string) *process {
 	t.Helper()
 	exe, err := os.Executable()
 	require.NoError(t, err)
-	cmd := exec.Command(exe, args...)
+	return startProgram(t, exe, nil, task, args...)
+}
+
+func startProgram(t testing.TB, program string, attr *syscall.SysProcAttr, task string, args ...string) *process {
+	t.Helper()
+	cmd := exec.Command(program, args...)
+	cmd.SysProcAttr = attr
 	cmd.Env = append(os.Environ(), taskVar+"="+task)
 	cmd.Stderr = os.Stderr
 	in, err := cmd.StdinPipe()
@@ -72,7 +80,7 @@ func waitForLine() { bufio.NewScanner(os.Stdin).Scan() }
 
 // writeTask commits one event at a time, to lines of its own: register, name, how many.
 func writeTask(args []string) error {
-	s, err := Open(background, args[0], Options{Patience: time.Minute})
+	s, err := Open(background, args[0], Options{Create: true, Patience: time.Minute})
 	if err != nil {
 		return err
 	}
@@ -103,6 +111,23 @@ func writeSome(s register.Store, name string, n int) error {
 		*h = head(&w)
 	}
 	return nil
+}
+
+// endlessTask commits until it is killed, and says what is durable.
+func endlessTask(args []string) error {
+	s, err := Open(background, args[0], Options{})
+	if err != nil {
+		return err
+	}
+	h := register.Head{Key: register.Key(args[1] + "\tmaker")}
+	for i := 0; ; i++ {
+		w := usual(h, i)
+		if err := s.Commit(background, []register.Write{w}); err != nil {
+			return err
+		}
+		h = head(&w)
+		fmt.Println(args[1], h.Seq)
+	}
 }
 
 // usual is a write of one event and one lot of usual length.
