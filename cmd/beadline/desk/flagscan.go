@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"hash/maphash"
 	"slices"
-	"strings"
 
 	"github.com/rickb777/date"
 
@@ -29,6 +28,7 @@ type flagWorker struct {
 	hashes  []uint64
 	serial  int
 
+	register bool
 	location []byte // q.Location
 	found    bool   // whether a row is there
 	nearby   placeCache
@@ -57,8 +57,8 @@ type classSeen struct {
 // known, on every row.
 const maxClasses = 4096
 
-func newFlagWorker(j *Judge, q FlagQuestion, p *locations) *flagWorker {
-	return &flagWorker{judge: j.forDay(), q: q, places: p, location: []byte(q.Location),
+func newFlagWorker(j *Judge, q FlagQuestion, p *locations, register bool) *flagWorker {
+	return &flagWorker{judge: j.forDay(), q: q, places: p, register: register, location: []byte(q.Location),
 		classes: map[string]*classSeen{}, glances: make([]glance, 1<<glanceBits), nearby: placeCache{}}
 }
 
@@ -87,7 +87,9 @@ func (p *flagPart) End() {
 
 // Plain takes a plain row.
 func (p *flagPart) Plain(at stock.At, r *stock.Plain) {
-	p.hashes = append(p.hashes, maphash.Bytes(numberSeed, r.Batch))
+	if !p.register {
+		p.hashes = append(p.hashes, maphash.Bytes(numberSeed, r.Batch))
+	}
 	if !p.here(r.Location) {
 		return
 	}
@@ -97,7 +99,9 @@ func (p *flagPart) Plain(at stock.At, r *stock.Plain) {
 
 // Row takes any other row that was understood.
 func (p *flagPart) Row(at stock.At, r *stock.Row) {
-	p.hashes = append(p.hashes, hashOf(r.Item.Batch))
+	if !p.register {
+		p.hashes = append(p.hashes, hashOf(r.Item.Batch))
+	}
 	place := []byte(r.Location)
 	if !p.here(place) {
 		return
@@ -145,11 +149,11 @@ func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool
 // first.
 func (p *flagPart) Bad(at stock.At, b *stock.Bad) {
 	p.counts.Rows++
-	if b.Batch != "" {
+	if b.Batch != "" && !p.register {
 		p.hashes = append(p.hashes, hashOf(b.Batch))
 	}
 	place := b.Row.Location
-	here := p.q.Location == "" || place == "" || strings.EqualFold(place, p.q.Location)
+	here := p.q.Location == "" || place == "" || inLocation(place, p.q.Location, p.register)
 	if here && b.Dated && b.Row.Item.Class != "" {
 		p.bound()
 		if v, last, dated := p.judge.Glance(&b.Row.Item); v == shelf.Reject {
@@ -176,7 +180,7 @@ func (w *flagWorker) here(place []byte) bool {
 	switch {
 	case len(w.location) == 0:
 		return true
-	case bytes.EqualFold(place, w.location):
+	case bytes.EqualFold(place, w.location), w.register && inSite(place, w.location):
 		w.found = true
 		return true
 	case len(place) == 0:
