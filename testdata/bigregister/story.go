@@ -87,7 +87,7 @@ type teller struct {
 	site      string
 	container string // of the part that is used
 	place     string
-	left      int // packs, or tenths of an open one, of that part
+	left      int // thousandths of a pack, of that part
 	life      time.Time
 }
 
@@ -125,11 +125,15 @@ func (t *teller) id(at time.Time) string {
 	return u.String()
 }
 
-func packs(n int) *register.Amount { a := register.Amount(n * 1000); return &a }
+func amount(thousandths int) *register.Amount { a := register.Amount(thousandths); return &a }
 
 func (t *teller) tell() {
 	t.class = classes[t.rng.IntN(len(classes))]
 	t.sort = sorts[t.class.Kind]
+	if t.full && t.sort.life < 9 && t.chance(80) { // which would have ended nearly all
+		t.class = classes[0]
+		t.sort = sorts[t.class.Kind]
+	}
 	t.site = t.one(sites)
 	t.received()
 	if t.chance(8) && t.later(200) {
@@ -138,12 +142,17 @@ func (t *teller) tell() {
 	if t.chance(30) && t.later(400) {
 		t.moved()
 	}
-	if t.sort.open != "" && t.later(1500) {
+	hours := 900 // from one draw to the next
+	if t.sort.open != "" && t.left > 1000 && t.later(1500) {
 		t.opened()
+		hours = 8 * t.pace // an open pack does not keep
 	}
-	draws := t.between(1, 5)
+	draws := t.between(1, 4)
+	if t.full && t.chance(60) {
+		draws++ // for what is not scrapped there
+	}
 	for d := range draws {
-		if !t.later(900) {
+		if !t.later(hours) {
 			return
 		}
 		if t.chance(13) {
@@ -163,10 +172,10 @@ func (t *teller) received() {
 	if s.frozen {
 		t.place = t.site + " / freezer"
 	}
-	made := date.NewAt(t.now).Add(date.PeriodOfDays(-t.between(5, 60)))
+	made := date.NewAt(t.now).Add(date.PeriodOfDays(-t.between(5, 60/t.pace)))
 	expiry := made.AddDate(0, s.life, 0)
 	t.life = expiry.UTC()
-	t.left = t.between(2, s.packs)
+	t.left = 1000 * t.between(2, s.packs)
 	it := shelf.Item{Class: t.class.ID, DOM: label.DayOf(made), Expiry: label.DayOf(expiry)}
 	if t.chance(20) {
 		it.DOM, it.Expiry = label.MonthOf(made), label.MonthOf(expiry)
@@ -181,7 +190,7 @@ func (t *teller) received() {
 	if it.Received.NoPapers {
 		r.Certificate = ""
 	}
-	t.add(register.Event{Kind: register.KindReceived, Place: t.place, Amount: packs(t.left), Unit: s.unit, Receipt: r, Verdict: "use: label-expiry " + expiry.String()})
+	t.add(register.Event{Kind: register.KindReceived, Place: t.place, Amount: amount(t.left), Unit: s.unit, Receipt: r, Verdict: "use: label-expiry " + expiry.String()})
 }
 
 func (t *teller) held() {
@@ -195,26 +204,29 @@ func (t *teller) held() {
 // moved takes some of it, or all, to a bench; that is used from then on.
 func (t *teller) moved() {
 	to := t.site + " / " + t.one(benches)
-	n := t.between(1, t.left)
-	t.add(register.Event{Kind: register.KindMoved, Place: t.place, To: to, Amount: packs(n), Unit: t.sort.unit})
+	n := 1000 * t.between(1, t.left/1000)
+	t.add(register.Event{Kind: register.KindMoved, Place: t.place, To: to, Amount: amount(n), Unit: t.sort.unit})
 	t.place, t.left = to, n
 }
 
 func (t *teller) opened() {
-	t.add(register.Event{Kind: register.Kind(t.sort.open), Place: t.place, As: "1", Amount: packs(1), Unit: t.sort.unit})
-	t.container, t.left = "1", 1
+	t.add(register.Event{Kind: register.Kind(t.sort.open), Place: t.place, As: "1", Amount: amount(1000), Unit: t.sort.unit})
+	t.container, t.left = "1", 1000
 }
 
 func (t *teller) counted() {
-	t.add(register.Event{Kind: register.KindCounted, Container: t.container, Place: t.place, Amount: packs(t.left), Unit: t.sort.unit})
+	t.add(register.Event{Kind: register.KindCounted, Container: t.container, Place: t.place, Amount: amount(t.left), Unit: t.sort.unit})
 }
 
-// drawn takes one pack, or with the last draw, at times, all there is.
+// drawn takes one pack, or a fifth of an open one, or with the last draw, at times, all
+// there is.
 func (t *teller) drawn(last bool) {
-	n := 1
+	n := 1000
 	switch {
-	case t.full && t.left == 1:
-		t.counted() // a pack is not emptied: looked at instead
+	case t.container != "":
+		n = 200
+	case t.full && t.left == 1000:
+		t.counted() // the last pack stays: looked at instead
 		return
 	case last && !t.full && t.chance(75):
 		n = t.left
@@ -224,15 +236,19 @@ func (t *teller) drawn(last bool) {
 	for range t.between(1, 2) {
 		u.Joints = append(u.Joints, Joint(ship, t.rng.IntN(joints)))
 	}
-	t.add(register.Event{Kind: register.KindDrawn, Container: t.container, Place: t.place, Amount: packs(n), Unit: t.sort.unit, Use: u, Verdict: "use: label-expiry"})
+	t.add(register.Event{Kind: register.KindDrawn, Container: t.container, Place: t.place, Amount: amount(n), Unit: t.sort.unit, Use: u, Verdict: "use: label-expiry"})
 	t.left -= n
 }
 
 // Joint is the name of a joint on an aircraft, both from 0.
 func Joint(aircraft, joint int) string { return fmt.Sprintf("AC%03d joint %03d", aircraft, joint) }
 
-// end is when its date comes: tested and extended, or scrapped.
+// end is when its date comes: tested and extended, or scrapped. What is left of an open
+// pack goes before.
 func (t *teller) end() {
+	if t.container != "" && t.left > 0 && t.chance(95) && t.later(24) {
+		t.add(register.Event{Kind: register.KindScrapped, Container: t.container, Place: t.place, Why: "open for too long"})
+	}
 	if t.life.After(Now) {
 		return
 	}
@@ -241,7 +257,9 @@ func (t *teller) end() {
 	}
 	if t.chance(15) && t.later(100) {
 		t.tested()
-		return
+		if t.now = t.now.AddDate(0, 3, 0); t.now.After(Now) {
+			return
+		}
 	}
 	if t.full || !t.later(2000) {
 		return
