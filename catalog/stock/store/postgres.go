@@ -36,8 +36,9 @@ func (s *pgStore) Snapshot(ctx context.Context, read func(register.Reader) error
 
 // pgSource reads from any connection of the pool, or from a transaction.
 type pgSource struct {
-	s  *pgStore
-	tx pgx.Tx // nil: any
+	s   *pgStore
+	tx  pgx.Tx // nil: any
+	raw bool   // its errors go to transact as they are
 }
 
 func (q pgSource) name() string { return q.s.label }
@@ -55,7 +56,7 @@ func (q pgSource) rows(ctx context.Context, statement string, args []any, restar
 	if q.tx != nil {
 		run = q.tx.Query
 	}
-	return q.s.again(ctx, func() (final bool, err error) {
+	once := func() (final bool, err error) {
 		if restart != nil {
 			restart()
 		}
@@ -68,12 +69,17 @@ func (q pgSource) rows(ctx context.Context, statement string, args []any, restar
 		for rows.Next() {
 			given = restart == nil
 			if err := row(rows); err != nil {
-				return true, err // the caller's
+				return true, callers(err)
 			}
 		}
 		// A transaction is broken by what happened in it.
 		return given || q.tx != nil, rows.Err()
-	})
+	}
+	if q.raw {
+		_, err := once()
+		return err
+	}
+	return q.s.again(ctx, once)
 }
 
 func (q pgSource) pieces(ctx context.Context, statement string, args []any, each func([]byte) error) error {
@@ -101,7 +107,7 @@ func (q pgSource) moment(ctx context.Context, read func(source) error) error {
 		return err
 	}
 	defer func() { _ = tx.Rollback(context.WithoutCancel(ctx)) }()
-	return read(pgSource{q.s, tx})
+	return read(pgSource{q.s, tx, false})
 }
 
 // begin begins a transaction, on a connection that answers.

@@ -219,6 +219,10 @@ func held(name shelf.Name, reason, source string) shelf.Limit {
 	return shelf.Limit{Name: name, Verdict: shelf.Hold, Past: true, Counts: true, Reason: reason, Source: source}
 }
 
+// HoldFirst puts a hold before what package shelf found; a verdict of reject stands all
+// the same.
+func HoldFirst(v shelf.Judgement, l shelf.Limit) shelf.Judgement { return holdFirst(v, l) }
+
 // holdFirst puts a hold of the desk's before what package shelf found; a verdict of
 // reject stands all the same.
 func holdFirst(v shelf.Judgement, l shelf.Limit) shelf.Judgement {
