@@ -128,6 +128,12 @@ func (f *fold) take(e *Event) {
 		f.received(e)
 		return
 	}
+	if _, isBatch := f.Key.Batch(); !isBatch || e.Kind == KindClasses {
+		if isBatch || e.Kind != KindClasses {
+			f.problem(e, "%s is no event of the %s", e.Kind, f.Key)
+		}
+		return
+	}
 	if e.Container == "" && e.Place == "" && slices.Contains(ofAll, e.Kind) {
 		f.common = append(f.common, e)
 		if len(f.Parts) == 0 {
