@@ -120,7 +120,7 @@ func victim(t testing.TB, rng *rand.Rand, log bool) (files, *answers, register.H
 	require.NoError(t, err)
 	was, err := ask(background, r.Store, nil)
 	require.NoError(t, err)
-	f := readFiles(t, path)
+	f := readShared(t, path)
 	require.NoError(t, r.Store.Close())
 	if !log {
 		f = readFiles(t, path)
