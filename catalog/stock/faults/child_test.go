@@ -187,6 +187,10 @@ func (c *child) begin() {
 	require.NoError(c.t, err)
 	require.NoError(c.t, c.Start())
 	go c.listen(out)
+	c.t.Cleanup(func() {
+		_ = c.Process.Kill() // where the test broke off
+		c.end()
+	})
 }
 
 func (c *child) listen(out io.Reader) {

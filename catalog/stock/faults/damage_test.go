@@ -312,3 +312,12 @@ func TestWhatIsNoRegisterIsSaid(t *testing.T) {
 		}
 	}
 }
+
+// counted lists what was said, and how often.
+func counted(said map[string]int) string {
+	s := ""
+	for text, n := range said {
+		s += fmt.Sprintf("\n%4d x %s", n, text)
+	}
+	return s
+}

@@ -43,7 +43,9 @@ func readFiles(t testing.TB, path string) (f files) {
 // them, as one that closes a file loses its locks on it.
 func readShared(t testing.TB, path string) files {
 	t.Helper()
-	to := filepath.Join(inMemory(t), "copy.db")
+	dir := inMemory(t)
+	defer os.RemoveAll(dir)
+	to := filepath.Join(dir, "copy.db")
 	c := start(t, role{Do: "copy", Path: path, How: to}, newLedger())
 	require.Zero(t, c.end(), "%v %s", c.lines, c.stderr.String())
 	return readFiles(t, to)
@@ -122,6 +124,7 @@ func cutPower(t testing.TB, f files, rng *rand.Rand) (cuts []cut) {
 // the programs that went on had not been told.
 func (c cut) check(t testing.TB, all lines, l *ledger) {
 	t.Helper()
+	defer os.RemoveAll(filepath.Dir(c.path))
 	r, err := open(c.path, "desk", store.Options{Create: true})
 	require.NoError(t, err, c.how)
 	defer r.Store.Close()
