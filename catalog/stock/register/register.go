@@ -259,7 +259,7 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 		}
 		if old := s.Event(e.ID); old != nil {
 			if !old.same(e) {
-				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
+				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s, %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
 			}
 			done.Events, done.Known = append(done.Events, old), done.Known+1
 			continue
@@ -281,7 +281,7 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	if x := newProblem(s, after); x != nil {
 		text := x.Text
 		if !slices.ContainsFunc(w.Add, func(a Record) bool { return a.ID == x.Event.ID }) {
-			text = fmt.Sprintf("then %s %s (event %s) could not have happened: %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
+			text = fmt.Sprintf("it does not go with what is recorded after it, %s, %s (event %s): %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
 		}
 		if done.Behind > 0 {
 			text += fmt.Sprintf(" (this computer's clock is %s behind the register: set it right)", done.Behind)
