@@ -151,7 +151,7 @@ func (d Date) Canonical() string {
 	y, m, _ := d.first.Date()
 	switch d.precision {
 	case Minute:
-		return iso(d.first) + "T" + hourMinute(d.minute)
+		return string(appendHourMinute(append(appendISO(make([]byte, 0, 16), d.first), 'T'), d.minute))
 	case Day:
 		return iso(d.first)
 	case Week:
@@ -232,9 +232,21 @@ func EndOfMonth(year int, month time.Month) date.Date {
 	return date.New(year, month, date.DaysIn(year, month))
 }
 
-func hourMinute(m int16) string { return fmt.Sprintf("%02d:%02d", m/60, m%60) }
+func hourMinute(m int16) string { return string(appendHourMinute(nil, m)) }
+
+func appendHourMinute(to []byte, m int16) []byte {
+	return append(to, byte('0'+m/600), byte('0'+m/60%10), ':', byte('0'+m%60/10), byte('0'+m%10))
+}
 
 func iso(d date.Date) string {
+	return string(appendISO(make([]byte, 0, 16), d))
+}
+
+// appendISO makes no detour by fmt: lists have millions of days.
+func appendISO(to []byte, d date.Date) []byte {
 	y, m, day := d.Date()
-	return fmt.Sprintf("%04d-%02d-%02d", y, int(m), day)
+	if y < 0 || y > 9999 {
+		return fmt.Appendf(to, "%04d-%02d-%02d", y, int(m), day)
+	}
+	return append(to, byte('0'+y/1000), byte('0'+y/100%10), byte('0'+y/10%10), byte('0'+y%10), '-', byte('0'+m/10), byte('0'+m%10), '-', byte('0'+day/10), byte('0'+day%10))
 }

@@ -80,6 +80,29 @@ func (r *reading) dated(c column) string {
 func (r *reading) day(c column) label.Date    { return r.date(c, r.h.dates.day) }
 func (r *reading) moment(c column) label.Date { return r.date(c, r.h.dates.moment) }
 
+// arrival reads the day that a batch came in, or the moment, as a register has it.
+func (r *reading) arrival() label.Date {
+	s := r.dated(received)
+	if s == "" {
+		return label.Date{}
+	}
+	d, err := r.h.dates.arrival(s)
+	if err != nil {
+		r.fault(received, err, true)
+	}
+	return d
+}
+
+func (d dateReader) arrival(s string) (label.Date, error) {
+	day, err := d.read(s, d.day)
+	if err != nil && strings.Contains(s, ":") {
+		if moment, err := d.read(s, d.moment); err == nil {
+			return moment, nil
+		}
+	}
+	return day, err
+}
+
 func (r *reading) date(c column, how label.How) label.Date {
 	s := r.dated(c)
 	if s == "" {
@@ -240,7 +263,7 @@ func (r *reading) rest(row *Row) {
 		it.Code = c.String()
 	}
 	it.Standard, it.Polymer = r.standard(), r.field(polymer)
-	it.BestBefore, it.Received.On = r.day(bestBefore), r.day(received)
+	it.BestBefore = r.day(bestBefore)
 	if s := r.field(outUsed); s != "" {
 		d, err := quantity.Span(s)
 		if err != nil {

@@ -59,7 +59,7 @@ const usualColumns = int(held) + 1
 // rare reports whether few rows have anything in a column.
 func (c column) rare() bool {
 	switch c {
-	case batch, class, dom, expiry, inspect, opened, location, quantityColumn, unit:
+	case batch, class, dom, expiry, inspect, opened, received, location, quantityColumn, unit:
 		return false
 	}
 	return true

@@ -169,16 +169,16 @@ func TestRowsWithoutQuotesGoTheQuickWay(t *testing.T) {
 // What the quick way reads of a row is what the full way reads, whatever stands in it.
 func TestTheQuickWayReadsWhatTheFullWayReads(t *testing.T) {
 	dates := rapid.SampledFrom([]string{"", " ", "2027-08-31", "2027-02-29", "2028-02-29", "1989-12-31", "2080-01-01", "2027-13-01", "05/27", "2Q26", "31 AUG 2027", " 2027-08-31 ",
-		"2027-8-31", "2027-08-3x", "03/04/2027", "2026-W53", "2027-08-31T08:00", "20270831", "never"})
+		"2027-8-31", "2027-08-3x", "03/04/2027", "2026-W53", "2027-08-31T00:00", "2027-08-31T23:59", "2027-08-31T24:00", "2027-02-29T08:00", "2027-08-31T08:60", "2027-08-31 08:00", "2027-08-31T08:00", "20270831", "never"})
 	amounts := rapid.SampledFrom([]string{"", "1", "2.5", "0", "-0", "-1", "+1", ".5", "5.", ".", "1e3", "123456789012345", "1234567890", "0.1", "3.14159265358979", "1,5", "many", " 7 "})
 	words := rapid.OneOf(rapid.SampledFrom([]string{"", " ", "S-1", "b-2", " b-2", "Rack 4", "~", "ü"}), rapid.StringOfN(rapid.RuneFrom([]rune("ab 1~\t")), 0, 6, -1))
 	rare := rapid.SampledFrom([]string{"", "", "", " ", "x", "no"})
-	head := "batch,class,dom,expiry,inspect,opened,location,quantity,unit,held,note"
+	head := "batch,class,dom,expiry,inspect,opened,received,location,quantity,unit,held,note"
 	rapid.Check(t, func(t *rapid.T) {
 		order := rapid.SampledFrom([]string{",", ";", "\t"}).Draw(t, "separator")
 		text := strings.ReplaceAll(head, ",", order) + "\n"
 		for range rapid.IntRange(1, 5).Draw(t, "rows") {
-			cells := []string{words.Draw(t, "batch"), words.Draw(t, "class"), dates.Draw(t, "dom"), dates.Draw(t, "expiry"), dates.Draw(t, "inspect"), dates.Draw(t, "opened"),
+			cells := []string{words.Draw(t, "batch"), words.Draw(t, "class"), dates.Draw(t, "dom"), dates.Draw(t, "expiry"), dates.Draw(t, "inspect"), dates.Draw(t, "opened"), dates.Draw(t, "received"),
 				words.Draw(t, "location"), amounts.Draw(t, "quantity"), words.Draw(t, "unit"), rare.Draw(t, "held"), words.Draw(t, "note")}
 			text += strings.Join(cells, order) + rapid.SampledFrom([]string{"\n", "\r\n"}).Draw(t, "end")
 		}

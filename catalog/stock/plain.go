@@ -15,7 +15,7 @@ import (
 // Plain is a plain row that was understood. It is good until the visitor returns.
 type Plain struct {
 	// Item has Class, DOM, Expiry, Inspect and Opened, to the day or coarser, and
-	// nothing else: not even Batch.
+	// Received.On, to the minute at best, and nothing else: not even Batch.
 	Item                  shelf.Item
 	Batch, Location, Unit []byte
 	Quantity              float64
@@ -89,7 +89,7 @@ func (p *plainReader) read(line []byte) bool {
 	r := &p.row
 	r.Batch, r.Location, r.Unit, r.Quantity, r.Counted = nil, nil, nil, 0, false
 	r.Item.Class, p.none = "", 0
-	r.Item.DOM, r.Item.Expiry, r.Item.Inspect, r.Item.Opened = label.Date{}, label.Date{}, label.Date{}, label.Date{}
+	r.Item.DOM, r.Item.Expiry, r.Item.Inspect, r.Item.Opened, r.Item.Received.On = label.Date{}, label.Date{}, label.Date{}, label.Date{}, label.Date{}
 	for i, s := range p.cut {
 		role := p.role[i]
 		if role == roleExtra {
@@ -128,6 +128,8 @@ func (p *plainReader) field(c column, f []byte) bool {
 		return p.date(c, &r.Item.Inspect, f)
 	case opened: // where hours are read too, and not here
 		return bytes.IndexByte(f, ':') < 0 && p.date(c, &r.Item.Opened, f)
+	case received:
+		return p.moment(&r.Item.Received.On, f) || p.date(c, &r.Item.Received.On, f)
 	case location:
 		r.Location = f
 	case unit:
@@ -217,6 +219,24 @@ func (p *plainReader) date(c column, to *label.Date, f []byte) bool {
 		clear(p.dates)
 	}
 	p.dates[s], *to = d, d
+	return true
+}
+
+// moment reads a text like 2027-06-30T08:00, of any minute but 00:00, which is taken for
+// the day.
+func (p *plainReader) moment(to *label.Date, f []byte) bool {
+	if len(f) != len("2027-06-30T08:00") || f[10] != 'T' || f[13] != ':' || dayIndex(f[:10]) < 0 {
+		return false
+	}
+	h0, h1, m0, m1 := f[11]-'0', f[12]-'0', f[14]-'0', f[15]-'0'
+	if h0 > 9 || h1 > 9 || m0 > 5 || m1 > 9 {
+		return false
+	}
+	minute := (int(h0)*10+int(h1))*60 + int(m0)*10 + int(m1)
+	if minute == 0 || minute >= 24*60 || !p.date(received, to, f[:10]) {
+		return false
+	}
+	*to = label.At(to.First(), minute)
 	return true
 }
 

@@ -71,7 +71,8 @@ func anyRow(t *rapid.T) Row {
 	}
 	dates := rapid.SampledFrom([]label.Date{{}, someDay, someMonth, someMoment})
 	it.DOM, it.Expiry, it.Opened = dates.Draw(t, "dom"), dates.Draw(t, "expiry"), dates.Draw(t, "opened")
-	r := Row{Item: it, Location: fit(word.Draw(t, "location")), Unit: fit(word.Draw(t, "unit"))}
+	it.Received.On = rapid.SampledFrom([]label.Date{{}, {}, someDay, someMonth, someMoment, label.At(someDay.First(), 0), label.At(someDay.First(), 24*60-1)}).Draw(t, "received")
+	r := Row{Item: it, Location: fit(word.Draw(t, "location")), Unit: fit(word.Draw(t, "unit")), Extra: ByMaker(fit(rapid.OneOf(rapid.Just(""), word).Draw(t, "maker")))}
 	if r.Counted = rapid.Bool().Draw(t, "counted"); r.Counted {
 		r.Quantity = rapid.OneOf(rapid.SampledFrom([]float64{0, 1, 2.5, 1e9, 5e-324, 0.1 + 0.2}), rapid.Float64Range(0, maxQuantity)).Draw(t, "quantity")
 	}
@@ -99,8 +100,9 @@ func TestAListWrittenForARegisterReadsBackTheSame(t *testing.T) {
 			require.Equal(t, rows[i].Counted, r.Counted)
 			require.Equal(t, rows[i].Quantity, r.Quantity)
 			require.Equal(t, i+2, r.Line)
-			require.Equal(t, r.Plain, theirs[i+1][9] == "" && theirs[i+1][10] == "", "%s", text)
-			if r.Plain && !strings.ContainsAny(strings.Join(theirs[i+1], ""), `,"é`) && len(theirs[i+1][7]) <= 15 {
+			require.Equal(t, r.Plain, theirs[i+1][10] == "" && theirs[i+1][11] == "", "%s", text)
+			require.Equal(t, rows[i].Maker(), r.Maker())
+			if r.Plain && !strings.ContainsAny(strings.Join(theirs[i+1], ""), `,"é`) && len(theirs[i+1][8]) <= 15 && !strings.Contains(theirs[i+1][5], ":") {
 				plain++
 			}
 		}
@@ -127,12 +129,16 @@ func TestEveryFieldOfAnItemIsWritten(t *testing.T) {
 
 func TestPlainItemsStandInTheirColumns(t *testing.T) {
 	plain := Row{Item: shelf.Item{Batch: "S-1", Class: "b-2", DOM: someDay, Expiry: someMonth, Opened: someDay}, Location: " Rack 1 ", Quantity: 2.5, Counted: true, Unit: "kit"}
+	plain.Item.Received.On = someMoment
 	hour := plain
-	hour.Item.Opened = someMoment
+	hour.Item.Opened, hour.Extra = someMoment, ByMaker("Nordlys, Ltd")
+	midnight := plain
+	midnight.Item.Received.On = label.At(someDay.First(), 0) // which a list has for the day
 	assert.Equal(t, RegisterHeader+"\n"+
-		"S-1,b-2,2027-03-08,2027-10,,2027-03-08,Rack 1,2.5,kit,,\n"+
-		`S-1,b-2,,,,,Rack 1,2.5,kit,,"{""batch"":""S-1"",""class"":""b-2"",""dom"":""2027-03-08"",""expiry"":""2027-10"",""opened"":""2027-03-05T08:00""}"`+"\n",
-		string(listOf(t, plain, hour)))
+		"S-1,b-2,2027-03-08,2027-10,,2027-03-08,2027-03-05T08:00,Rack 1,2.5,kit,,,\n"+
+		"S-1,b-2,2027-03-08,2027-10,,2027-03-05T08:00,2027-03-05T08:00,Rack 1,2.5,kit,,,\"Nordlys, Ltd\"\n"+
+		`S-1,b-2,,,,,,Rack 1,2.5,kit,,"{""batch"":""S-1"",""class"":""b-2"",""dom"":""2027-03-08"",""expiry"":""2027-10"",""received"":{""on"":""2027-03-08T00:00""},""opened"":""2027-03-08""}",`+"\n",
+		string(listOf(t, plain, hour, midnight)))
 }
 
 func TestWhatCouldNotBeReadBackIsNoRow(t *testing.T) {

@@ -88,7 +88,7 @@ func (r *reading) columns() Row {
 	if it.Class == "" {
 		r.wrong = append(r.wrong, "no class: write the sealant class, such as polysulfide-b-2")
 	}
-	it.DOM, it.Expiry, it.Inspect, it.Opened = r.day(dom), r.day(expiry), r.day(inspect), r.moment(opened)
+	it.DOM, it.Expiry, it.Inspect, it.Opened, it.Received.On = r.day(dom), r.day(expiry), r.day(inspect), r.moment(opened), r.arrival()
 	row.Quantity, row.Counted = r.amount()
 	if row.Plain = r.plain(); !row.Plain {
 		r.rest(&row)

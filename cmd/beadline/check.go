@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"slices"
@@ -23,13 +24,14 @@ type checkFlags struct {
 	batchFlags
 	list           listFlags
 	stock, gtins   string
+	maker          string // of a batch in the register
 	until, receipt string
 }
 
 func (a *app) checkCmd() *cobra.Command {
 	var f checkFlags
 	cmd := &cobra.Command{
-		Use: "check {BATCH --stock FILE | SCAN | - | --class CLASS ...}",
+		Use: "check {BATCH | SCAN | - | --class CLASS ...}",
 
 		DisableFlagsInUseLine: true,
 
@@ -76,12 +78,13 @@ Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 			if err := noneBlank(cmd.Flags()); err != nil {
 				return err
 			}
-			return a.check(args, &f)
+			return a.check(cmd.Context(), args, &f)
 		},
 	}
 	fl := cmd.Flags()
 	fl.StringVar(&f.stock, "stock", "", "stock list, a CSV file; - is standard input")
 	fl.StringVar(&f.gtins, "gtins", "", "which class a GTIN is, a CSV file gtin,class")
+	fl.StringVar(&f.maker, "maker", "", "maker of a batch in the register, where two have one number")
 	f.batchFlags.add(fl)
 	f.list.add(cmd)
 	fl.StringVar(&f.until, "until", "", "it must outlast this: 14:00, or a moment of its own")
@@ -90,7 +93,7 @@ Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 }
 
 // check judges one batch, or all that a scanner types; the exit code is the verdict.
-func (a *app) check(args []string, f *checkFlags) error {
+func (a *app) check(ctx context.Context, args []string, f *checkFlags) error {
 	if err := f.conflicts(args); err != nil {
 		return err
 	}
@@ -105,10 +108,13 @@ func (a *app) check(args []string, f *checkFlags) error {
 	var rows []desk.Checked
 	switch {
 	case len(args) > 0 && args[0] == "-":
-		return a.checkAll(j, f, o)
+		return a.checkAll(ctx, j, f, o)
 	case f.stock != "":
 		rows, err = a.checkListed(j, f, o, args[0])
-	default:
+	case f.asksRegister(args):
+		rows, err = a.checkRegister(ctx, j, f, args[0])
+	}
+	if rows == nil && err == nil {
 		rows, err = a.checkDescribed(j, f, o, args)
 	}
 	if err != nil {
@@ -300,6 +306,8 @@ func (f *checkFlags) conflicts(args []string) error {
 	stdin := len(args) > 0 && args[0] == "-"
 	isScan := len(args) > 0 && scan.Looks(args[0])
 	switch listed := f.stock != ""; {
+	case f.maker != "" && (listed || stdin || !f.asksRegister(args)):
+		return usagef("--maker is for a batch in the register: beadline check BATCH --maker %s", f.maker)
 	case !listed && f.set("map"), !listed && f.set("encoding"):
 		return usagef("--map and --encoding are for reading a stock list: name it with --stock")
 	case stdin && f.stock == "-":
@@ -322,6 +330,8 @@ func (f *checkFlags) conflicts(args []string) error {
 		return usagef("the batch or scan is empty: copy it from the label")
 	case len(args) > 0 && strings.HasSuffix(strings.ToLower(args[0]), ".csv"):
 		return usagef("%s looks like a stock list: beadline check BATCH --stock %s, or beadline flag %s for all of it", args[0], args[0], args[0])
+	case f.asksRegister(args):
+		return nil
 	case len(args) > 0:
 		return usagef("batch %s: say where it is listed: --stock FILE.csv, or describe it: --class CLASS --expiry DATE --batch %s", args[0], args[0])
 	case f.class == "" && (f.polymer != "" || f.standard != ""):

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bufio"
+	"context"
+	"errors"
 	"io"
 	"strings"
 
@@ -9,6 +11,7 @@ import (
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
 	"beadline/cmd/beadline/show"
 )
 
@@ -18,13 +21,13 @@ const maxTyped = 64 << 10
 // checkAll answers each line of standard input with a line, until its end, as a hand
 // scanner types them. A line that cannot be read stops nothing. The exit code is the
 // severest answer; a line that cannot be read counts as a hold.
-func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
+func (a *app) checkAll(ctx context.Context, j *desk.Judge, f *checkFlags, o stock.Options) error {
 	if f.class != "" {
 		if err := j.Known(f.class); err != nil {
 			return err
 		}
 	}
-	loop := &scanLoop{app: a, judge: j, flags: f}
+	loop := &scanLoop{app: a, ctx: ctx, judge: j, flags: f}
 	if f.stock != "" {
 		list, err := desk.OpenList(a.in, f.stock, o.Encoding)
 		if err != nil {
@@ -32,6 +35,15 @@ func (a *app) checkAll(j *desk.Judge, f *checkFlags, o stock.Options) error {
 		}
 		defer list.Close()
 		loop.list, loop.options = list, o
+	} else {
+		r, err := a.readRoom(ctx, j)
+		if err != nil && !errors.Is(err, errNoRegister) {
+			return err
+		}
+		if err == nil {
+			defer r.Close()
+			loop.room = r
+		}
 	}
 	if a.format == "csv" {
 		if err := show.CheckCSVHead(a.out); err != nil {
@@ -88,9 +100,11 @@ func skipLine(in *bufio.Reader) error {
 // scanLoop answers line by line.
 type scanLoop struct {
 	*app
+	ctx     context.Context
+	room    *storeroom.Room // nil: there is a list, or no register
 	judge   *desk.Judge
 	flags   *checkFlags
-	list    *desk.List // nil: each scan stands for itself
+	list    *desk.List // nil and no room: each scan stands for itself
 	options stock.Options
 	asked   bool // whether any line came
 	worst   shelf.Verdict
@@ -99,6 +113,11 @@ type scanLoop struct {
 // answer answers one line. The error is of writing, or of the list.
 func (l *scanLoop) answer(line int, typed string) error {
 	isScan := scan.Looks(typed)
+	if l.room != nil {
+		if done, err := l.known(line, typed); done || err != nil {
+			return err
+		}
+	}
 	p, own := desk.StickerTyped(typed)
 	switch {
 	case !isScan && l.list == nil && own:
@@ -147,6 +166,38 @@ func (l *scanLoop) answer(line int, typed string) error {
 		}
 	}
 	return l.say(rows[desk.Worst(rows)])
+}
+
+// known answers a line whose batch the register knows. A code that it does not know
+// stands for itself where the class is told by --class or --gtins; done is false then.
+func (l *scanLoop) known(line int, typed string) (done bool, err error) {
+	a := storeroom.Asked{Number: strings.TrimSpace(typed)}
+	alone := l.flags.class != "" || l.judge.GTINs != nil
+	if scan.Looks(typed) {
+		s, err := scan.Parse(typed, l.judge.On)
+		plain, whole := scan.Plain(typed)
+		switch {
+		case err != nil && whole:
+			a.Number = plain
+		case err != nil:
+			return true, l.unread(line, err.Error())
+		case s.Lot == "" && alone:
+			return false, nil
+		case s.Lot == "":
+			return true, l.unread(line, "the code names no lot, so it cannot be found in the register")
+		default:
+			a.Number, a.Code = s.Lot, &s
+		}
+	}
+	rows, err := l.room.Check(l.ctx, a)
+	var none storeroom.NoBatch
+	switch {
+	case errors.As(err, &none) && alone && a.Code != nil:
+		return false, nil
+	case err != nil:
+		return true, l.unread(line, err.Error())
+	}
+	return true, l.say(rows[desk.Worst(rows)])
 }
 
 func (l *scanLoop) say(c desk.Checked) error {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"io"
 	"runtime/debug"
@@ -8,7 +10,9 @@ import (
 
 	"beadline/catalog/label"
 	"beadline/catalog/stock"
+	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/quantity"
 
@@ -55,7 +59,7 @@ func (l *listFlags) options() (o stock.Options, err error) {
 func (a *app) flagCmd() *cobra.Command {
 	var f flagFlags
 	cmd := &cobra.Command{
-		Use:   "flag STOCK.csv",
+		Use:   "flag [STOCK.csv]",
 		Short: "What has expired, needs a decision, or ends soon",
 		Long: `Flag goes through a stock list and writes what it asks of people, most urgent
 first: what to set aside today, what a person must decide on, what cannot be
@@ -98,9 +102,21 @@ Exit codes: 0 nothing to set aside or to decide; 1 failure; 2 wrong usage;
   beadline flag export.csv --map "Lot No=batch,Exp=expiry" --date-order dmy
   beadline flag stock.csv --by location --out flags.pdf
   beadline flag - --at 2027-04-01 --format csv < stock.csv`,
-		Args:        oneArg("a stock list"),
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usagef("%s takes one stock list, not also %q: %s", cmd.CommandPath(), args[1], cmd.UseLine())
+			}
+			return nil
+		},
 		Annotations: map[string]string{"formats": "json csv pdf"},
-		RunE:        func(_ *cobra.Command, args []string) error { return a.flag(args[0], f) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				if given := givenAny(cmd.Flags(), "map", "date-order", "encoding"); given != nil {
+					return usagef("--%s is for reading a stock list: name its file, or leave it out for the register", given[0])
+				}
+			}
+			return a.flag(cmd.Context(), args, f)
+		},
 	}
 	cmd.Flags().StringVar(&f.within, "within", "P30D", "how soon is soon, such as 6 weeks or P2M")
 	cmd.Flags().StringVar(&f.location, "location", "", "only what is at this location, or may be")
@@ -129,7 +145,7 @@ func (f *flagFlags) question() (q desk.FlagQuestion, err error) {
 }
 
 // flag goes through one stock list; the exit code is the severest verdict.
-func (a *app) flag(file string, words flagFlags) error {
+func (a *app) flag(ctx context.Context, files []string, words flagFlags) error {
 	soon, err := quantity.Life(words.within)
 	if err != nil {
 		return usagef("--within %q: say how soon, with its unit: P30D, 6 weeks or 2 months", words.within)
@@ -153,13 +169,13 @@ func (a *app) flag(file string, words flagFlags) error {
 	if err != nil {
 		return err
 	}
-	l, err := desk.OpenList(a.in, file, q.Stock.Encoding)
+	j := desk.NewJudge(c, date.NewAt(now))
+	l, err := a.flagList(ctx, j, files, q)
 	if err != nil {
 		return err
 	}
 	defer l.Close()
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(-1)) // Judge.Flag bounds it
-	j := desk.NewJudge(c, date.NewAt(now))
 	q.Until = label.AddLife(j.On, soon)
 	f, err := j.Flag(l, q)
 	if err != nil {
@@ -183,4 +199,37 @@ func (a *app) flag(file string, words flagFlags) error {
 		return answer(exitHold)
 	}
 	return nil
+}
+
+// flagList is the list of a file, or the stock of the register where none is named.
+func (a *app) flagList(ctx context.Context, j *desk.Judge, files []string, q desk.FlagQuestion) (*desk.List, error) {
+	if len(files) > 0 {
+		return desk.OpenList(a.in, files[0], q.Stock.Encoding)
+	}
+	r, err := a.readRoom(ctx, j)
+	if errors.Is(err, errNoRegister) {
+		return nil, usagef("flag needs a stock list, beadline flag STOCK.csv, or a register: %w", err)
+	}
+	if err != nil {
+		return nil, err
+	}
+	l, err := r.List(ctx, register.RowFilter{})
+	return l, errors.Join(err, r.Close())
+}
+
+// errNoRegister is that nobody has named a register, and the one that is used then is not
+// there.
+var errNoRegister = errors.New("there is none yet; beadline stock receive makes it with the first batch, beadline stock import with a list")
+
+// readRoom opens the register for those who only read it. The judge has been asked.
+func (a *app) readRoom(ctx context.Context, j *desk.Judge) (*storeroom.Room, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, err
+	}
+	r, err := a.roomFor(ctx, storeroom.Options{Read: true}, j, register.AtInstant(now))
+	if _, named := a.registerName(); !named && errors.Is(err, register.ErrMissing) {
+		return nil, errNoRegister
+	}
+	return r, err
 }

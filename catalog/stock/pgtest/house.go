@@ -23,11 +23,15 @@ import (
 //	lock      held while the process lives; a folder whose lock is free is swept away
 //	template  a data folder as initdb leaves it, with our settings
 //	s1, s2 …  servers: data/ and log
+//	spare-…   data folders of servers that have ended, for the next
 type house struct {
 	bin, root, template string
 	owner               *owner // whom servers run as; nil: as whoever runs the test
 	lock                *os.File
 	servers             atomic.Int64
+
+	spareMu sync.Mutex
+	spares  []string // data folders of servers that have ended
 }
 
 var (

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"strconv"
 	"testing"
 	"time"
 
@@ -48,4 +49,25 @@ func TestServerEndsWithItsTestProcess(t *testing.T) {
 	sweep(os.TempDir())
 	assert.NoDirExists(t, root, "the next one sweeps it away")
 	assert.DirExists(t, place, "and leaves those alone that are in use")
+}
+
+func TestKillLeavesNoProcess(t *testing.T) {
+	s := Start(t)
+	require.NoError(t, connect(t, s.URL("postgres")).Ping())
+	rows, err := s.Query("postgres", "SELECT pid FROM pg_stat_activity")
+	require.NoError(t, err)
+	require.Greater(t, len(rows), 4)
+	parent := s.proc.cmd.Process.Pid
+	family, err := children(parent)
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(family), len(rows)-1) // the asker has left since
+	require.NoError(t, s.Kill())
+	for _, row := range rows {
+		pid, err := strconv.Atoi(row[0])
+		require.NoError(t, err)
+		assert.True(t, gone(pid), pid)
+	}
+	for _, pid := range append(family, parent) {
+		assert.True(t, gone(pid), pid)
+	}
 }

@@ -152,7 +152,8 @@ func (h *house) start(opts []Option) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := h.run("cp", "-Rp", h.template, s.data()); err != nil {
+	if err := h.furnish(s); err != nil {
+		_ = os.RemoveAll(s.dir) // what is left goes with the house
 		return nil, err
 	}
 	settings := map[string]string{}

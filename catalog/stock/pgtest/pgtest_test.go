@@ -3,8 +3,10 @@ package pgtest
 import (
 	"context"
 	"database/sql"
+	"io/fs"
 	"os"
-	"strconv"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	_ "github.com/jackc/pgx/v5/stdlib"
@@ -168,33 +170,59 @@ func TestRestartKeepsThePort(t *testing.T) {
 	assert.ErrorContains(t, s.Kill(), "does not run")
 }
 
-func TestKillLeavesNoProcess(t *testing.T) {
-	s := Start(t)
-	require.NoError(t, connect(t, s.URL("postgres")).Ping())
-	rows, err := s.Query("postgres", "SELECT pid FROM pg_stat_activity")
-	require.NoError(t, err)
-	require.Greater(t, len(rows), 4)
-	parent := s.proc.cmd.Process.Pid
-	family, err := children(parent)
-	require.NoError(t, err)
-	require.GreaterOrEqual(t, len(family), len(rows)-1) // the asker has left since
-	require.NoError(t, s.Kill())
-	for _, row := range rows {
-		pid, err := strconv.Atoi(row[0])
-		require.NoError(t, err)
-		assert.True(t, gone(pid), pid)
-	}
-	for _, pid := range append(family, parent) {
-		assert.True(t, gone(pid), pid)
-	}
-}
-
 func TestFolderGoesWithTheServer(t *testing.T) {
 	var s *Server
 	t.Run("one", func(t *testing.T) { s = Start(t) })
 	assert.NoDirExists(t, s.dir)
 	assert.False(t, s.running())
 	assert.DirExists(t, s.h.root)
+}
+
+// TestNextServerStartsAfresh uses the folder of one that ended, of which nothing may be
+// seen: neither data nor settings nor that it was a standby.
+func TestNextServerStartsAfresh(t *testing.T) {
+	h := need(t)
+	t.Run("before", func(t *testing.T) {
+		s := Start(t, Set("work_mem", "77MB"))
+		run(t, connect(t, s.URL("postgres")), "ALTER SYSTEM SET search_path = elsewhere")
+		run(t, connect(t, s.URL("postgres")), "CREATE DATABASE seen")
+		run(t, connect(t, s.URL("postgres")), "CREATE TABLE public.seen AS SELECT generate_series(1, 10000)")
+		s.SyncStandby(t)
+	})
+	require.NotEmpty(t, h.spares)
+	for range maxSpares {
+		s := Start(t)
+		rows, err := s.Query("postgres", "SELECT current_setting('work_mem'), current_setting('search_path'), current_setting('cluster_name'), pg_is_in_recovery(), (SELECT count(*) FROM pg_database), (SELECT count(*) FROM pg_tables WHERE schemaname = 'public')")
+		require.NoError(t, err)
+		assert.Equal(t, [][]string{{"4MB", `"$user", public`, "", "f", "3", "0"}}, rows)
+		assert.Empty(t, filesBeside(t, s), "files that a fresh copy does not have")
+	}
+	assert.Empty(t, h.spares)
+}
+
+// filesBeside lists what a stopped server's folder has and the template has not, but for
+// what every run makes.
+func filesBeside(t *testing.T, s *Server) []string {
+	t.Helper()
+	require.NoError(t, s.Stop())
+	var found []string
+	require.NoError(t, filepath.WalkDir(s.data(), func(path string, d fs.DirEntry, err error) error {
+		require.NoError(t, err)
+		rel, err := filepath.Rel(s.data(), path)
+		require.NoError(t, err)
+		if _, err := os.Lstat(filepath.Join(s.h.template, rel)); err == nil {
+			return nil
+		}
+		switch top, _, _ := strings.Cut(filepath.ToSlash(rel), "/"); top {
+		case "pg_wal", "pg_stat", "postmaster.opts":
+		default:
+			if d.Name() != "pg_internal.init" {
+				found = append(found, rel)
+			}
+		}
+		return nil
+	}))
+	return found
 }
 
 func TestMissingPostgresSkipsAndWrongFolderIsNamed(t *testing.T) {

@@ -91,7 +91,8 @@ func (p *Proxy) CutAfter(n int) {
 	p.left = int64(max(n, 0))
 }
 
-// Passed is how many bytes clients have sent to the server so far.
+// Passed is how many bytes clients have sent to the server so far, those on new connections
+// included: a driver may ask on one to cancel what it lost.
 func (p *Proxy) Passed() int {
 	p.mu.Lock()
 	defer p.mu.Unlock()

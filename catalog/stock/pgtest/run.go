@@ -134,6 +134,9 @@ func (s *Server) remove() {
 	if s.running() && s.stop(Immediate) != nil {
 		_ = s.Kill() // it is gone, or will not go
 	}
+	if !s.running() {
+		s.h.keepSpare(s)
+	}
 	_ = os.RemoveAll(s.dir) // what is left goes with the house
 }
 

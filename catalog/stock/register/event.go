@@ -83,6 +83,8 @@ type Event struct {
 	Although bool   `json:"although-reserved,omitempty"`
 	Verdict  string `json:"verdict,omitempty"` // received, drawn: what was answered then
 
+	Log *Log `json:"log,omitempty"` // stored: the log of the place that it comes from
+
 	Catalog string `json:"catalog,omitempty"` // classes: the file's text; "": taken away
 }
 
@@ -99,6 +101,20 @@ type Receipt struct {
 	Certificate string `json:"certificate,omitempty"`
 	Pack        string `json:"pack,omitempty"`   // of one pack: "130 ml cartridge"
 	Source      string `json:"source,omitempty"` // the list and line it was imported from
+}
+
+// Log is the record of a store's logger, of which a stretch is in the event's Storage. The
+// readings are not kept: its name and hash say which file to look for.
+type Log struct {
+	Name     string    `json:"name"`
+	SHA256   string    `json:"sha256"`
+	Place    string    `json:"place"`
+	First    time.Time `json:"first"` // reading of the log
+	Last     time.Time `json:"last"`
+	Readings int       `json:"readings"` // in all of it
+	// From and To are the stretch: when what the event is of lay there, within the log.
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
 }
 
 // Use is what something was drawn or reserved for.

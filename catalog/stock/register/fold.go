@@ -16,7 +16,8 @@ import (
 // happened, those of one instant in the order in which they were recorded; an event that
 // a later one corrects is left out. Of a day whose hour is not known a receipt is taken
 // at its start and all else at its end, or at the moment it was recorded if that was the
-// same day. A correction of the same time as what it stands in for takes its place.
+// same day, by the clocks of the place. A correction of the same time as what it stands in
+// for takes its place.
 
 // Fold works out a batch from its events, on the clocks of a zone; nil is UTC.
 func Fold(key Key, events []*Event, zone *time.Location) *State {
@@ -111,14 +112,16 @@ func happened(e *Event) time.Time {
 	if !e.At.IsDay() {
 		return e.At.Instant()
 	}
-	start := e.At.Instant()
+	y, m, d := e.At.Instant().Date()
+	zone := zoneNamed(e.Zone)
+	start, end := time.Date(y, m, d, 0, 0, 0, 0, zone), time.Date(y, m, d+1, 0, 0, 0, 0, zone)
 	switch {
 	case e.Kind == KindReceived:
 		return start
-	case e.Recorded.After(start) && e.Recorded.Before(start.Add(24*time.Hour)):
+	case !e.Recorded.Before(start) && e.Recorded.Before(end):
 		return e.Recorded
 	}
-	return start.Add(24*time.Hour - time.Second)
+	return end.Add(-time.Second)
 }
 
 // take takes one event in.
@@ -126,6 +129,12 @@ func (f *fold) take(e *Event) {
 	f.order[e] = len(f.order)
 	if e.Kind == KindReceived {
 		f.received(e)
+		return
+	}
+	if _, isBatch := f.Key.Batch(); !isBatch || e.Kind == KindClasses {
+		if isBatch || e.Kind != KindClasses {
+			f.problem(e, "%s is no event of the %s", e.Kind, f.Key)
+		}
 		return
 	}
 	if e.Container == "" && e.Place == "" && slices.Contains(ofAll, e.Kind) {
@@ -338,10 +347,24 @@ func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part
 				old.own = append(old.own, o)
 			}
 		}
+		old.stayed(n.Stays, e.At)
 		return old
 	}
 	f.Parts = append(f.Parts, n)
 	return n
+}
+
+// stayed adds where what was put to a part had been until then.
+func (p *Part) stayed(stays []Stay, until When) {
+	for _, s := range stays {
+		if s.To.IsZero() {
+			s.To = until
+		}
+		if !slices.Contains(p.Stays, s) {
+			p.Stays = append(p.Stays, s)
+		}
+	}
+	slices.SortStableFunc(p.Stays, func(a, b Stay) int { return a.From.Instant().Compare(b.From.Instant()) })
 }
 
 func (f *fold) moved(e *Event, p *Part) {
@@ -358,11 +381,14 @@ func (f *fold) moved(e *Event, p *Part) {
 		f.problem(e, "%s of it %s reserved: move all of it, or release the rest first", (p.Amount - p.Free("")).Words(p.Unit), isAre(p.Amount-p.Free("")))
 		return
 	}
+	joined := f.Part(e.Container, e.To) != nil
 	n := f.split(e, p, a, e.Container, e.To)
-	if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() && n.Stays[last].Place != e.To {
-		n.Stays[last].To = e.At
+	if !joined {
+		if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() {
+			n.Stays[last].To = e.At
+		}
+		n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	}
-	n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	if all {
 		n.Reserved = append(n.Reserved, p.Reserved...)
 		p.Reserved, p.wentInto = nil, n

@@ -16,7 +16,7 @@ func project(key Key, events []*Event) (Projection, error) {
 	}
 	s := Fold(key, events, zoneNamed(events[len(events)-1].Zone))
 	for _, part := range s.Parts {
-		text, err := part.record()
+		text, err := part.record(s.Batch.Maker)
 		if err != nil {
 			return p, err
 		}
@@ -27,7 +27,11 @@ func project(key Key, events []*Event) (Projection, error) {
 		if e.Kind != KindDrawn || e.Use == nil || s.Corrected[e.ID] != nil {
 			continue
 		}
-		for _, j := range e.Use.Joints {
+		joints := e.Use.Joints
+		if len(joints) == 0 && e.Use.Job != "" {
+			joints = []string{""} // so that it is found by its job
+		}
+		for _, j := range joints {
 			p.Served = append(p.Served, Served{Key: key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
 		}
 	}
@@ -59,9 +63,10 @@ func (p *Part) reservedByJob() []Reserved {
 
 // record is a part as a record of a stock list. One with more on it than a list can hold
 // is held there, and says so.
-func (p *Part) record() ([]byte, error) {
+func (p *Part) record(maker string) ([]byte, error) {
 	row := p.Row()
 	row.GTIN = "" // the list of a register has no column for it
+	row.Extra = stock.ByMaker(maker)
 	text, err := stock.AppendRow(nil, &row)
 	if err == nil {
 		return text, nil

@@ -148,8 +148,15 @@ func (r *Register) Append(ctx context.Context, key Key, decide func(*State) ([]*
 // AppendAll is Append for several batches at once, all or nothing: keys says which, anew
 // each time.
 func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
+	var unsure []*Done // commits of which it is not known whether they came through
 	for try := 0; ; try++ {
+		if done, err := r.cameThrough(ctx, unsure); done != nil || err != nil {
+			return done, err
+		}
 		done, err := r.attempt(ctx, keys, decide)
+		if errors.Is(err, ErrUnknown) {
+			unsure = append(unsure, done)
+		}
 		switch {
 		case err == nil:
 			return done, nil
@@ -157,9 +164,11 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 			return nil, err
 		case errors.Is(err, ErrDuplicate) && try > 0:
 			// Not on these lines, as then it would have been found.
-			return nil, fmt.Errorf("%s: %w, of another batch: send it with an id of its own", r.Store.Name(), ErrDuplicate)
+			return nil, fmt.Errorf("%w, of another batch: send it with an id of its own", err)
 		case try >= mostTries:
-			return nil, fmt.Errorf("%s: %w, %d times in a row: try again", r.Store.Name(), err, try)
+			return nil, fmt.Errorf("%w, %d times in a row: try again", err, try)
+		case len(unsure) >= mostUnknown:
+			return nil, fmt.Errorf("%w: look what is recorded before it is sent again", err)
 		}
 		wait := time.Duration(rand.Int64N(int64(time.Millisecond) << min(try, 6)))
 		select {
@@ -170,10 +179,39 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 	}
 }
 
-// mostTries is how often an append is tried where others write to the same batch.
-const mostTries = 200
+// mostTries is how often an append is tried where others write to the same batch;
+// mostUnknown, how often it may end without anyone knowing how: a disk that fails once
+// fails again.
+const (
+	mostTries   = 200
+	mostUnknown = 10
+)
 
-// attempt is one try of AppendAll.
+// cameThrough finds the commit that came through after all among those that may have, so
+// that what is recorded already is not decided, and recorded, once more.
+func (r *Register) cameThrough(ctx context.Context, unsure []*Done) (*Done, error) {
+	for _, d := range unsure {
+		there := true
+		states := map[Key]*State{}
+		for k := range d.States {
+			s, err := r.Load(ctx, k)
+			if err != nil {
+				return nil, err
+			}
+			states[k] = s
+		}
+		for _, e := range d.Events {
+			there = there && states[e.Key].Event(e.ID) != nil
+		}
+		if there {
+			d.States = states
+			return d, nil
+		}
+	}
+	return nil, nil
+}
+
+// attempt is one try of AppendAll. Where the commit failed it says what was to be done.
 func (r *Register) attempt(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
 	all, err := keys(ctx)
 	if err != nil {

@@ -1,6 +1,7 @@
 package register
 
 import (
+	"slices"
 	"time"
 
 	"beadline/catalog/shelf"
@@ -37,7 +38,7 @@ type Part struct {
 	Said     []string
 	Receipt  *Receipt
 	Reserved []Reservation
-	Stays    []Stay // where it was, in order
+	Stays    []Stay // where it was, in order; what was put together was at all of them
 	Scrapped bool
 	Taken    *Event // the last event that took something of it; nil: none did
 
@@ -63,6 +64,10 @@ func (p *Part) Free(job string) Amount {
 	}
 	return max(left, 0)
 }
+
+// Own are the events that moved its limits, of it alone or of what it came from, in the
+// order in which they happened; those of all of the batch are not among them.
+func (p *Part) Own() []*Event { return slices.Clone(p.own) }
 
 // Reservation is what of a part is kept for a job.
 type Reservation struct {

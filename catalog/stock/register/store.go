@@ -55,11 +55,20 @@ type Reader interface {
 	Rows(ctx context.Context, f RowFilter, each func(records []byte) error) error
 	// Lots gives the projected lots of a line.
 	Lots(ctx context.Context, key Key) ([]Lot, error)
+	// EachProjection hands over all that is projected of each line of which something is,
+	// in order of keys; also of a line that is not there. Lots stand in the order of their
+	// containers and places, the rest as it was written.
+	EachProjection(ctx context.Context, each func(Key, Projection) error) error
+	// Integrity says what the store itself finds wrong with how it is kept, an index that
+	// does not fit its table, say: a line each.
+	Integrity(ctx context.Context) ([]string, error)
 	// Served gives what went to a joint, or with all joints of it to a job, in the order
 	// of the instants.
 	Served(ctx context.Context, joint, job string) ([]Served, error)
 	// ReservedFor gives the lines with something reserved for a job.
 	ReservedFor(ctx context.Context, job string) ([]Key, error)
+	// Reserved gives all that is reserved for jobs, by line.
+	Reserved(ctx context.Context) (map[Key][]Reserved, error)
 	// Places gives all places with something in stock, or that ever had, in order.
 	Places(ctx context.Context) ([]string, error)
 	// Joints gives the joints served, in order.
@@ -125,7 +134,8 @@ type Lot struct {
 	Row              string
 }
 
-// Served is a joint that something of a batch went to.
+// Served is a joint that something of a batch went to; Joint is "" where only the
+// job is known.
 type Served struct {
 	Key        Key
 	Seq        int // of the event
@@ -159,7 +169,7 @@ type Checkpoint struct {
 var (
 	ErrConflict  = errors.New("somebody else wrote to this batch at the same moment")
 	ErrDuplicate = errors.New("an event of this id is in the register already")
-	ErrUnknown   = errors.New("the connection was lost while it was written: whether it was is not known")
+	ErrUnknown   = errors.New("whether it was recorded is not known")
 	ErrNotEmpty  = errors.New("the register is not empty")
 	ErrReadOnly  = errors.New("the register can be read only")
 	ErrDamaged   = errors.New("the register is damaged")

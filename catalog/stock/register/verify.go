@@ -3,8 +3,12 @@ package register
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"iter"
+	"maps"
 	"slices"
+	"time"
 )
 
 // Findings is what Verify found wrong, and how much it looked at.
@@ -23,7 +27,9 @@ type Findings struct {
 	// Gone are lines, and checkpoints, that a checkpoint knows and that are not as they
 	// were then; a sentence each.
 	Gone []string
-	More int // findings beyond MaxFindings of a kind
+	// Damage is what the store found wrong with how it is kept; a line each.
+	Damage []string
+	More   int // findings beyond MaxFindings of a kind
 }
 
 // MaxFindings is how many findings of each kind are kept.
@@ -31,21 +37,31 @@ const MaxFindings = 100
 
 // Whole reports whether nothing is wrong.
 func (f *Findings) Whole() bool {
-	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone) == 0
+	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone)+len(f.Damage) == 0
 }
 
 // Verify reads all of the register, as of one moment, and holds it against itself: the
-// chain of each line, what is projected of it, and every checkpoint. Others may write
-// meanwhile. expect, unless zero, is the hash of a checkpoint kept elsewhere, which must
-// be among those found.
+// chain of each line, what is projected of it, the list of places, every checkpoint, and
+// what the store has of its own to find things by. Others may write meanwhile. expect,
+// unless zero, is the hash of a checkpoint kept elsewhere, which must be among those found.
 func (r *Register) Verify(ctx context.Context, expect Hash) (*Findings, error) {
 	f := &Findings{}
 	err := r.Store.Snapshot(ctx, func(from Reader) error {
-		v := &verifying{Findings: f, r: r, from: from, ctx: ctx}
+		v := &verifying{Findings: f, r: r, from: from, ctx: ctx, places: map[string]bool{}}
+		stop := v.beside()
+		defer stop()
 		if err := from.EachLine(ctx, v.line); err != nil {
 			return err
 		}
-		return v.checkpoints(expect)
+		if v.upTo(""); v.failed != nil {
+			return v.failed
+		}
+		for _, look := range []func() error{v.named, func() error { return v.checkpoints(expect) }, v.integrity} {
+			if err := look(); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	return f, err
 }
@@ -55,6 +71,48 @@ type verifying struct {
 	r    *Register
 	from Reader
 	ctx  context.Context
+
+	// What is projected is read beside the lines.
+	next   func() (Key, Projection, bool)
+	due    Key // of have; "" once there is no more
+	have   Projection
+	failed error
+
+	places map[string]bool // of lots
+}
+
+// beside starts the reading of what is projected.
+func (v *verifying) beside() (stop func()) {
+	v.next, stop = iter.Pull2(func(yield func(Key, Projection) bool) {
+		err := v.from.EachProjection(v.ctx, func(k Key, p Projection) error {
+			if !yield(k, p) {
+				return errEnough
+			}
+			return nil
+		})
+		if err != errEnough {
+			v.failed = err
+		}
+	})
+	v.due, v.have, _ = v.next()
+	return stop
+}
+
+// errEnough ends the reading of what is projected.
+var errEnough = errors.New("enough")
+
+// upTo is what is projected of a line, the next in order of keys; "" is the end. What is
+// projected of lines that are not there is passed on the way, and found.
+func (v *verifying) upTo(key Key) (p Projection) {
+	for v.due != "" && (key == "" || v.due <= key) {
+		if v.due == key {
+			p = v.have
+		} else {
+			keep(v.Findings, &v.Stale, v.due)
+		}
+		v.due, v.have, _ = v.next()
+	}
+	return p
 }
 
 // keep adds a finding, or counts it.
@@ -70,6 +128,10 @@ func keep[T any](f *Findings, to *[]T, x T) {
 func (v *verifying) line(head Head, records []Record) error {
 	v.Lines++
 	v.Events += len(records)
+	have := v.upTo(head.Key)
+	if v.failed != nil {
+		return v.failed
+	}
 	events, end, broken := open(head.Key, records)
 	switch {
 	case broken != nil:
@@ -87,14 +149,23 @@ func (v *verifying) line(head Head, records []Record) error {
 		keep(v.Findings, &v.Problems, fmt.Sprintf("%s: %s", head.Key, err))
 		return nil
 	}
-	have, err := v.from.Lots(v.ctx, head.Key)
-	if err != nil {
-		return err
-	}
-	if !slices.Equal(sorted(have), sorted(want.Lots)) {
+	if !have.same(&want) {
 		keep(v.Findings, &v.Stale, head.Key)
 	}
+	for _, l := range want.Lots {
+		v.places[l.Place] = true
+	}
 	return nil
+}
+
+// same reports whether two projections of a line are one.
+func (p *Projection) same(o *Projection) bool {
+	return slices.Equal(sorted(p.Lots), sorted(o.Lots)) && slices.Equal(p.Reserved, o.Reserved) &&
+		slices.EqualFunc(p.Served, o.Served, func(a, b Served) bool {
+			ok := a.At.Equal(b.At)
+			a.At, b.At = time.Time{}, time.Time{}
+			return ok && a == b
+		})
 }
 
 // sorted is lots in the order of their containers and places.
@@ -106,6 +177,29 @@ func sorted(lots []Lot) []Lot {
 	return own
 }
 
+// named holds the list of places against those where something is: a list of the stock of
+// a place finds its lots by it.
+func (v *verifying) named() error {
+	names, err := v.from.Places(v.ctx)
+	for _, name := range names {
+		delete(v.places, name)
+	}
+	delete(v.places, "")
+	for _, name := range slices.Sorted(maps.Keys(v.places)) {
+		keep(v.Findings, &v.Damage, fmt.Sprintf("the place %q is missing from the list of places", name))
+	}
+	return err
+}
+
+// integrity has the store look at itself.
+func (v *verifying) integrity() error {
+	found, err := v.from.Integrity(v.ctx)
+	for _, text := range found {
+		keep(v.Findings, &v.Damage, text)
+	}
+	return err
+}
+
 // checkpoints holds what each checkpoint says against the lines.
 func (v *verifying) checkpoints(expect Hash) error {
 	all, err := v.from.Checkpoints(v.ctx)
@@ -114,12 +208,17 @@ func (v *verifying) checkpoints(expect Hash) error {
 	}
 	v.Checkpoints = len(all)
 	var previous Hash
+	before := 0
 	found := expect.IsZero()
 	for i := range all {
 		c := all[i]
-		if c.N != i+1 || c.Previous != previous {
-			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d does not follow the one before it: one was changed or taken out", c.N))
+		switch {
+		case c.N != before+1:
+			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d is gone: the next there is, is checkpoint %d", before+1, c.N))
+		case c.Previous != previous:
+			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d does not follow the one before it: one of them was changed", c.N))
 		}
+		before = c.N
 		if err := v.heads(&c); err != nil {
 			return err
 		}
@@ -141,24 +240,39 @@ func (v *verifying) checkpoints(expect Hash) error {
 
 // heads reads the heads of a checkpoint, and looks each of them up.
 func (v *verifying) heads(c *Checkpoint) error {
-	return v.from.CheckpointHeads(v.ctx, c.N, func(h Head) error {
+	// All of them first: not every store can read a line while it hands over heads.
+	err := v.from.CheckpointHeads(v.ctx, c.N, func(h Head) error {
 		c.Heads = append(c.Heads, h)
-		records, err := v.from.Load(v.ctx, h.Key)
-		if err != nil {
-			return err
-		}
-		switch {
-		case len(records) == 0:
-			keep(v.Findings, &v.Gone, fmt.Sprintf("%s is gone: it had %d events at checkpoint %d, %s", h.Key, h.Seq, c.N, AtInstant(c.At).words(v.r.zone())))
-		case len(records) < h.Seq:
-			keep(v.Findings, &v.Gone, fmt.Sprintf("%s has lost events: it had %d at checkpoint %d, and has %d", h.Key, h.Seq, c.N, len(records)))
-		case records[h.Seq-1].Hash != h.Hash:
-			keep(v.Findings, &v.Gone, fmt.Sprintf("%s was written anew: event %d is not the one of checkpoint %d", h.Key, h.Seq, c.N))
-		case len(records) == h.Seq:
-			v.Covered++
-		}
 		return nil
 	})
+	if err != nil {
+		return err
+	}
+	for _, h := range c.Heads {
+		if err := v.head(c, h); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// head looks up the line of a head of a checkpoint.
+func (v *verifying) head(c *Checkpoint, h Head) error {
+	records, err := v.from.Load(v.ctx, h.Key)
+	if err != nil {
+		return err
+	}
+	switch {
+	case len(records) == 0:
+		keep(v.Findings, &v.Gone, fmt.Sprintf("%s is gone: it had %d events at checkpoint %d, %s", h.Key, h.Seq, c.N, AtInstant(c.At).words(v.r.zone())))
+	case len(records) < h.Seq:
+		keep(v.Findings, &v.Gone, fmt.Sprintf("%s has lost events: it had %d at checkpoint %d, and has %d", h.Key, h.Seq, c.N, len(records)))
+	case h.Seq < 1 || records[h.Seq-1].Hash != h.Hash:
+		keep(v.Findings, &v.Gone, fmt.Sprintf("%s was written anew: event %d is not the one of checkpoint %d", h.Key, h.Seq, c.N))
+	case len(records) == h.Seq:
+		v.Covered++
+	}
+	return nil
 }
 
 // Rebuild makes all that is projected anew from the events. A line that is broken stops

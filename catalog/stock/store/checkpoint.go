@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 
 	"beadline/catalog/stock/register"
 )
@@ -54,7 +55,7 @@ func (r reader) moved(ctx context.Context, since int) (heads []register.Head, mo
 	err = r.from.query(ctx, `SELECT key, seq, hash, coalesce((SELECT max(h.seq) FROM checkpoint_head AS h WHERE h.line = l.key), 0)
 		FROM line AS l
 		WHERE epoch >= $1 AND NOT EXISTS (SELECT 1 FROM checkpoint_head AS h WHERE h.line = l.key AND h.seq = l.seq)
-		ORDER BY key`, []any{since},
+		ORDER BY key`, []any{since}, func() { heads, more = nil, register.Totals{} },
 		func(scan func(...any) error) error {
 			var h register.Head
 			var hash []byte
@@ -81,4 +82,11 @@ func (st *state) complete(make func(*register.Checkpoint, []register.Head) (*reg
 	c.Lines, c.Events = st.totals.Lines, st.totals.Events
 	c.Seal()
 	return c, nil
+}
+
+// errOvertaken: another program made the checkpoint that this one was to be.
+var errOvertaken = errors.New("another program made a checkpoint at the same moment")
+
+func checkpointRow(c *register.Checkpoint) []any {
+	return []any{c.N, instant(c.At), c.By, c.Lines, c.Events, c.Previous[:], c.Hash[:]}
 }

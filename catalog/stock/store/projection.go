@@ -6,6 +6,8 @@ import (
 	"beadline/catalog/stock/register"
 )
 
+func (r reader) Integrity(ctx context.Context) ([]string, error) { return r.from.integrity(ctx) }
+
 // projection is all that is projected of a line now.
 func (r reader) projection(ctx context.Context, key register.Key) (p register.Projection, err error) {
 	if p.Lots, err = r.Lots(ctx, key); err != nil {
@@ -15,6 +17,7 @@ func (r reader) projection(ctx context.Context, key register.Key) (p register.Pr
 		return p, err
 	}
 	err = r.from.query(ctx, `SELECT job, container, place, amount FROM reserved WHERE line = $1 ORDER BY n`, []any{string(key)},
+		func() { p.Reserved = nil },
 		func(scan func(...any) error) error {
 			var v register.Reserved
 			err := scan(&v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -15,14 +16,17 @@ import (
 // source runs reading statements: on the whole store, or on one moment of it. Statements
 // are written once for both stores, with $1, $2 … for arguments.
 type source interface {
-	// query hands over each row. It is tried again as long as none was.
-	query(ctx context.Context, statement string, args []any, row func(scan func(...any) error) error) error
+	// query hands over each row. A query that fails in a way that may pass is tried again:
+	// as long as it has handed over none, or after restart, if there is one.
+	query(ctx context.Context, statement string, args []any, restart func(), row func(scan func(...any) error) error) error
 	// pieces hands over rows of one text, many in one piece, good until each returns.
 	pieces(ctx context.Context, statement string, args []any, each func([]byte) error) error
 	// among is a condition that a column is among the texts of the argument that list
 	// makes, which stands at $n.
 	among(column string, n string) string
 	list(texts []string) any
+	// integrity says what the database finds wrong with itself.
+	integrity(ctx context.Context) ([]string, error)
 	// moment runs read on one moment; a source that is one already runs it on itself.
 	moment(ctx context.Context, read func(source) error) error
 	name() string
@@ -37,6 +41,7 @@ var errEnough = errors.New("enough")
 func (r reader) Load(ctx context.Context, key register.Key) ([]register.Record, error) {
 	var records []register.Record
 	err := r.from.query(ctx, `SELECT seq, id, body, hash FROM event WHERE line = $1 ORDER BY seq`, []any{string(key)},
+		func() { records = nil },
 		func(scan func(...any) error) error {
 			var e register.Record
 			var hash []byte
@@ -57,7 +62,7 @@ func (r reader) hash(b []byte, to *register.Hash) error {
 }
 
 func (r reader) Find(ctx context.Context, id string) (key register.Key, e register.Record, ok bool, err error) {
-	err = r.from.query(ctx, `SELECT line, seq, id, body, hash FROM event WHERE id = $1`, []any{id},
+	err = r.from.query(ctx, `SELECT line, seq, id, body, hash FROM event WHERE id = $1`, []any{id}, func() { ok = false },
 		func(scan func(...any) error) error {
 			var hash []byte
 			ok = true
@@ -85,7 +90,7 @@ func (r reader) Lines(ctx context.Context, from register.Key, each func(register
 
 func (r reader) heads(ctx context.Context, statement string, args []any, each func(register.Head) error) error {
 	var hash []byte
-	return r.from.query(ctx, statement, args, func(scan func(...any) error) error {
+	return r.from.query(ctx, statement, args, nil, func(scan func(...any) error) error {
 		var h register.Head
 		if err := scan((*string)(&h.Key), &h.Seq, &hash); err != nil {
 			return err
@@ -148,7 +153,7 @@ func (r reader) someEvents(ctx context.Context, after, upto string) (events []ev
 	if upto == "" {
 		statement, args = `SELECT line, seq, id, body, hash FROM event WHERE line > $1 ORDER BY line, seq`, args[:1]
 	}
-	err = r.from.query(ctx, statement, args, func(scan func(...any) error) error {
+	err = r.from.query(ctx, statement, args, func() { events = nil }, func(scan func(...any) error) error {
 		var e eventOf
 		var hash []byte
 		if err := scan((*string)(&e.key), &e.Seq, &e.ID, &e.Body, &hash); err != nil {
@@ -225,6 +230,7 @@ func (r reader) placesAt(ctx context.Context, filter string) (at []string, err e
 
 func (r reader) Lots(ctx context.Context, key register.Key) (lots []register.Lot, err error) {
 	err = r.from.query(ctx, `SELECT container, place, class, stocked, row FROM lot WHERE stocked IN (0, 1) AND line = $1`, []any{string(key)},
+		func() { lots = nil },
 		func(scan func(...any) error) error {
 			var l register.Lot
 			var stocked int
@@ -256,7 +262,7 @@ func (r reader) Served(ctx context.Context, joint, job string) (all []register.S
 }
 
 func (r reader) served(ctx context.Context, where string, args []any) (all []register.Served, err error) {
-	err = r.from.query(ctx, `SELECT line, seq, joint, job, mix, at FROM served WHERE `+where, args,
+	err = r.from.query(ctx, `SELECT line, seq, joint, job, mix, at FROM served WHERE `+where, args, func() { all = nil },
 		func(scan func(...any) error) error {
 			var s register.Served
 			var at string
@@ -279,30 +285,44 @@ func (r reader) instant(s string) (time.Time, error) {
 }
 
 func (r reader) ReservedFor(ctx context.Context, job string) (keys []register.Key, err error) {
-	err = r.texts(ctx, `SELECT DISTINCT line FROM reserved WHERE job = $1 ORDER BY line`, []any{job},
-		func(s string) { keys = append(keys, register.Key(s)) })
+	names, err := r.texts(ctx, `SELECT DISTINCT line FROM reserved WHERE job = $1 ORDER BY line`, job)
+	for _, name := range names {
+		keys = append(keys, register.Key(name))
+	}
 	return keys, err
 }
 
-func (r reader) Places(ctx context.Context) (names []string, err error) {
-	err = r.texts(ctx, `SELECT name FROM place ORDER BY name`, nil, func(s string) { names = append(names, s) })
-	return names, err
+func (r reader) Reserved(ctx context.Context) (all map[register.Key][]register.Reserved, err error) {
+	all = map[register.Key][]register.Reserved{}
+	err = r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved ORDER BY line, n`, nil, func() { clear(all) },
+		func(scan func(...any) error) error {
+			var key register.Key
+			var v register.Reserved
+			err := scan((*string)(&key), &v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))
+			all[key] = append(all[key], v)
+			return err
+		})
+	return all, err
 }
 
-func (r reader) Joints(ctx context.Context) (names []string, err error) {
-	err = r.texts(ctx, `SELECT DISTINCT joint FROM served WHERE joint <> '' ORDER BY joint`, nil, func(s string) { names = append(names, s) })
-	return names, err
+func (r reader) Places(ctx context.Context) ([]string, error) {
+	return r.texts(ctx, `SELECT name FROM place ORDER BY name`)
 }
 
-func (r reader) texts(ctx context.Context, statement string, args []any, each func(string)) error {
-	return r.from.query(ctx, statement, args, func(scan func(...any) error) error {
+func (r reader) Joints(ctx context.Context) ([]string, error) {
+	return r.texts(ctx, `SELECT DISTINCT joint FROM served WHERE joint <> '' ORDER BY joint`)
+}
+
+func (r reader) texts(ctx context.Context, statement string, args ...any) (all []string, err error) {
+	err = r.from.query(ctx, statement, args, func() { all = nil }, func(scan func(...any) error) error {
 		var s string
 		if err := scan(&s); err != nil {
 			return err
 		}
-		each(s)
+		all = append(all, s)
 		return nil
 	})
+	return all, err
 }
 
 func (r reader) Checkpoints(ctx context.Context) ([]register.Checkpoint, error) {
@@ -310,7 +330,7 @@ func (r reader) Checkpoints(ctx context.Context) ([]register.Checkpoint, error) 
 }
 
 func (r reader) checkpoints(ctx context.Context, order string) (all []register.Checkpoint, err error) {
-	err = r.from.query(ctx, `SELECT n, at, by, lines, events, previous, hash FROM checkpoint `+order, nil,
+	err = r.from.query(ctx, `SELECT n, at, by, lines, events, previous, hash FROM checkpoint `+order, nil, func() { all = nil },
 		func(scan func(...any) error) error {
 			var c register.Checkpoint
 			var at string
@@ -319,7 +339,10 @@ func (r reader) checkpoints(ctx context.Context, order string) (all []register.C
 			if err == nil {
 				c.At, err = r.instant(at)
 			}
-			if err = errors.Join(err, r.hash(previous, &c.Previous), r.hash(hash, &c.Hash)); err != nil {
+			if err == nil {
+				err = cmp.Or(r.hash(previous, &c.Previous), r.hash(hash, &c.Hash))
+			}
+			if err != nil {
 				return err
 			}
 			all = append(all, c)
@@ -333,7 +356,7 @@ func (r reader) CheckpointHeads(ctx context.Context, n int, each func(register.H
 }
 
 func (r reader) Totals(ctx context.Context) (t register.Totals, err error) {
-	err = r.from.query(ctx, `SELECT count(*), CAST(coalesce(sum(seq), 0) AS bigint) FROM line`, nil,
+	err = r.from.query(ctx, `SELECT count(*), CAST(coalesce(sum(seq), 0) AS bigint) FROM line`, nil, func() {},
 		func(scan func(...any) error) error { return scan(&t.Lines, &t.Events) })
 	return t, err
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -39,12 +40,14 @@ func (s *sqliteStore) Close() error {
 	s.writing <- struct{}{}
 	defer func() { <-s.writing }()
 	var err error
-	if s.writer != nil {
-		err = s.writer.close()
-		s.writer = nil
-	}
 	if s.readers != nil {
-		err = errors.Join(err, s.readers.Close())
+		err = s.readers.Close()
+	}
+	// The last to close takes the log into the file and the log away, which one that only
+	// reads cannot.
+	if s.writer != nil {
+		err = errors.Join(err, s.writer.close())
+		s.writer = nil
 	}
 	return s.says(err)
 }
@@ -71,22 +74,48 @@ func (q sqliteSource) among(column, n string) string {
 
 func (q sqliteSource) list(texts []string) any { return jsonList(texts) }
 
-func (q sqliteSource) query(ctx context.Context, statement string, args []any, row func(scan func(...any) error) error) error {
-	return q.rows(ctx, statement, args, func(rows *sql.Rows) error { return row(rows.Scan) })
+func (q sqliteSource) query(ctx context.Context, statement string, args []any, restart func(), row func(scan func(...any) error) error) error {
+	return q.rows(ctx, statement, args, restart, func(rows *sql.Rows) error {
+		return row(func(dest ...any) error { return q.scanned(rows.Scan(dest...)) })
+	})
 }
 
-func (q sqliteSource) rows(ctx context.Context, statement string, args []any, row func(*sql.Rows) error) error {
+// scanned is an error of a value that is not of its column's type: no program writes one.
+func (q sqliteSource) scanned(err error) error {
+	if err == nil {
+		return nil
+	}
+	return damaged(q.s.path, "%v", err)
+}
+
+// integrity looks at all pages, rows, and indexes against their tables.
+func (q sqliteSource) integrity(ctx context.Context) (found []string, err error) {
+	err = q.query(ctx, `PRAGMA integrity_check`, nil, func() { found = nil }, func(scan func(...any) error) error {
+		var text string
+		err := scan(&text)
+		if text != "ok" {
+			found = append(found, strings.Join(strings.Fields(text), " "))
+		}
+		return err
+	})
+	return found, err
+}
+
+func (q sqliteSource) rows(ctx context.Context, statement string, args []any, restart func(), row func(*sql.Rows) error) error {
 	statement = numbered(statement)
 	return q.s.again(ctx, func() (given bool, err error) {
+		if restart != nil {
+			restart()
+		}
 		rows, err := q.conn.QueryContext(ctx, statement, args...)
 		if err != nil {
 			return false, err
 		}
 		defer rows.Close()
 		for rows.Next() {
-			given = true
+			given = restart == nil
 			if err := row(rows); err != nil {
-				return true, err
+				return true, err // the caller's
 			}
 		}
 		if err := rows.Err(); err != nil {
@@ -103,9 +132,9 @@ func (q sqliteSource) pieces(ctx context.Context, statement string, args []any, 
 	buf := make([]byte, 0, 2*pieceSize)
 	var text sql.RawBytes
 	dest := []any{&text}
-	err := q.rows(ctx, statement, args, func(rows *sql.Rows) error {
+	err := q.rows(ctx, statement, args, nil, func(rows *sql.Rows) error {
 		if err := rows.Scan(dest...); err != nil {
-			return err
+			return q.scanned(err)
 		}
 		if buf = append(buf, text...); len(buf) < pieceSize {
 			return nil
@@ -195,6 +224,15 @@ func extendedCode(err error) int {
 	return e.Code()
 }
 
+// bare is what SQLite itself said, without what was wrapped around it on the way.
+func bare(err error) string {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Error()
+	}
+	return err.Error()
+}
+
 // says turns an error of SQLite into a line for the person who reads it. Others pass.
 func (s *sqliteStore) says(err error) error {
 	code := extendedCode(err)
@@ -202,13 +240,13 @@ func (s *sqliteStore) says(err error) error {
 	case code == 0:
 		return err
 	case code == extendedShortRead, code == extendedCorruptFS:
-		return damaged(s.path, "%v", err)
+		return damaged(s.path, "%s", bare(err))
 	}
 	switch code & 0xff {
 	case codeBusy, codeLocked, codeProtocol:
 		return fmt.Errorf("%s: another program holds it, and has for %s: end that, or try again later", s.path, s.o.patience())
 	case codeCorrupt, codeNotADB:
-		return damaged(s.path, "%v", err)
+		return damaged(s.path, "%s", bare(err))
 	case codeReadOnly:
 		return fmt.Errorf("%s: %w: the file or its folder may not be written to", s.path, register.ErrReadOnly)
 	case codeFull:
@@ -216,7 +254,7 @@ func (s *sqliteStore) says(err error) error {
 	case codeCannotOpen:
 		return fmt.Errorf("%s cannot be opened here, nor a file beside it: check who may read and write the file and its folder", s.path)
 	case codeIO:
-		return fmt.Errorf("%s: the disk does not read or write as it should: %v", s.path, err)
+		return fmt.Errorf("%s: the disk does not read or write as it should: %s", s.path, bare(err))
 	}
-	return fmt.Errorf("%s: %v", s.path, err)
+	return fmt.Errorf("%s: %s", s.path, bare(err))
 }

@@ -4,12 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"beadline/catalog/stock/register"
 )
-
-// errOvertaken: another program made the checkpoint that this one was to be.
-var errOvertaken = errors.New("another program made a checkpoint at the same moment")
 
 func (s *sqliteStore) Checkpoint(ctx context.Context, make func(*register.Checkpoint, []register.Head) (*register.Checkpoint, error)) (*register.Checkpoint, error) {
 	for {
@@ -52,16 +51,20 @@ func (s *sqliteStore) tryCheckpoint(ctx context.Context, make func(*register.Che
 	return c, nil
 }
 
-func checkpointRow(c *register.Checkpoint) []any {
-	return []any{c.N, instant(c.At), c.By, c.Lines, c.Events, c.Previous[:], c.Hash[:]}
-}
+// headsAtOnce is how many heads one statement inserts: others wait for this transaction,
+// and most of a statement's time is its own.
+const headsAtOnce = 100
 
 func writeHeads(ctx context.Context, w *sqliteWriter, c *register.Checkpoint) error {
-	for _, h := range c.Heads {
+	for some := range slices.Chunk(c.Heads, headsAtOnce) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		_, err := w.exec(`INSERT INTO checkpoint_head (n, line, seq, hash) VALUES (?1, ?2, ?3, ?4)`, c.N, string(h.Key), h.Seq, h.Hash[:])
+		args := make([]any, 0, 4*len(some))
+		for i := range some {
+			args = append(args, c.N, string(some[i].Key), some[i].Seq, some[i].Hash[:])
+		}
+		_, err := w.exec(`INSERT INTO checkpoint_head (n, line, seq, hash) VALUES (?, ?, ?, ?)`+strings.Repeat(`, (?, ?, ?, ?)`, len(some)-1), args...)
 		if err != nil {
 			return err
 		}
@@ -116,33 +119,6 @@ func (s *sqliteStore) Restore(ctx context.Context, next func() (*register.Write,
 		return restoreCheckpoints(ctx, w, checkpoints)
 	})
 }
-
-// checkFresh checks a line to restore.
-func checkFresh(w *register.Write) error {
-	if w.After.Seq != 0 {
-		return fmt.Errorf("%s: a restored line begins with its first event", w.Key)
-	}
-	if err := checkWrite(w); err != nil {
-		return fmt.Errorf("%s: %w", w.Key, err)
-	}
-	return nil
-}
-
-// empty says register.ErrNotEmpty if there is a line or a checkpoint.
-func (r reader) empty(ctx context.Context) error {
-	some := false
-	err := r.from.query(ctx, `SELECT 1 WHERE EXISTS (SELECT 1 FROM line) OR EXISTS (SELECT 1 FROM event) OR EXISTS (SELECT 1 FROM checkpoint)`, nil,
-		func(func(...any) error) error { some = true; return nil })
-	if err == nil && some {
-		err = fmt.Errorf("%s: %w", r.from.name(), register.ErrNotEmpty)
-	}
-	return err
-}
-
-// restoredEpoch lets the next checkpoint look at the lines that the restored ones do not
-// cover.
-const restoredEpoch = `UPDATE line SET epoch = (SELECT max(n) FROM checkpoint)
-	WHERE EXISTS (SELECT 1 FROM checkpoint) AND NOT EXISTS (SELECT 1 FROM checkpoint_head AS h WHERE h.line = line.key AND h.seq = line.seq)`
 
 func restoreCheckpoints(ctx context.Context, w *sqliteWriter, checkpoints func() ([]register.Checkpoint, error)) error {
 	all, err := checkpoints()

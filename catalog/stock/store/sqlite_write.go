@@ -38,7 +38,11 @@ func (s *sqliteStore) openWriter(ctx context.Context) error {
 }
 
 func (w *sqliteWriter) close() error {
-	return errors.Join(w.conn.Close(), w.db.Close())
+	var err error
+	for _, p := range w.statements { // SQLite does not close for good while there are any
+		err = errors.Join(err, p.Close())
+	}
+	return errors.Join(err, w.conn.Close(), w.db.Close())
 }
 
 // QueryContext makes the writer something to read from.
@@ -83,6 +87,9 @@ func (s *sqliteStore) write(ctx context.Context, f func(*sqliteWriter) error) er
 	if s.o.ReadOnly || s.fixed != nil {
 		return fmt.Errorf("%s: %w", s.path, register.ErrReadOnly)
 	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
 	late := time.NewTimer(s.o.patience())
 	defer late.Stop()
 	select {
@@ -110,7 +117,7 @@ func (s *sqliteStore) write(ctx context.Context, f func(*sqliteWriter) error) er
 	if _, err := s.writer.exec(`COMMIT`); err != nil {
 		s.rollback()
 		if sqliteCode(err) == codeIO {
-			return fmt.Errorf("%s: %w (%v)", s.path, register.ErrUnknown, err)
+			return fmt.Errorf("%s: the disk does not write as it should (%s): %w", s.path, bare(err), register.ErrUnknown)
 		}
 		return s.says(err)
 	}

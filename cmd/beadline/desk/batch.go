@@ -19,10 +19,26 @@ type Checked struct {
 	Item      shelf.Item
 	Scan      *scan.Scan // nil unless its label was scanned
 	Row       *stock.Row // nil unless it stands on a stock list
-	Place     string     // "stock.csv:7", or "" unless it stands on a stock list
+	Place     string     // "stock.csv:7", the name of the register, or "" where it is in neither
+	Stock     *InStock   // nil unless it is a part of a batch in a register
 	Judgement shelf.Judgement
 	Zone      *time.Location // where the clocks of the answer hang; nil: not said
 	Cautions  []string
+}
+
+// InStock is what a register has of a part of a batch, beside its Row.
+type InStock struct {
+	Maker    string // "": not recorded
+	Words    string // how much is left, where, and what is reserved: "4 kits at cold store"
+	Reserved []ReservedFor
+}
+
+// ReservedFor is how much of a part is kept for a job, in what the part counts in, who
+// said so and when: an instant in RFC 3339, or a day.
+type ReservedFor struct {
+	Job    string
+	Amount float64
+	By, At string
 }
 
 // Item judges a batch that a person described.

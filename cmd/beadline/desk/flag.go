@@ -18,7 +18,8 @@ import (
 // so that a list may be of any size. It is good as long as the list is open, and for one
 // goroutine at a time.
 type Flags struct {
-	Name     string // of the list
+	Name     string // of the list, or of the register
+	Register bool   // it is the stock of a register; see List.Register
 	On       date.Date
 	Until    date.Date // what ends by then, this day included, ends soon
 	Location string    // "": all of them
@@ -80,6 +81,7 @@ type Group struct {
 // Flagged is a row that asks for something.
 type Flagged struct {
 	stock.Row
+	Register  bool // it is a part of a batch in a register, and has no line
 	Section   Section
 	Judgement shelf.Judgement // empty for a row that is not readable
 	Fault     *stock.Bad      // what is wrong with the row; nil: nothing
@@ -120,7 +122,7 @@ var aheadDays = [...]int{30, 60, 90}
 type FlagQuestion struct {
 	Until date.Date // what ends by then, this day included, ends soon
 	// Location, if not "", leaves out the rows that are known to be elsewhere;
-	// capitals do not count.
+	// capitals do not count. Of a register it may be a site too, see inSite.
 	Location   string
 	ByLocation bool // group the rows by location
 	// Draw is how many batches of each class to name that are to be drawn first; 0:
@@ -139,7 +141,7 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Flags{Name: l.Name, On: j.On, Until: q.Until, Location: q.Location, ByLocation: q.ByLocation,
+	f := &Flags{Name: l.Name, Register: l.Register, On: j.On, Until: q.Until, Location: q.Location, ByLocation: q.ByLocation,
 		Columns: file.Columns(), Means: file.Means(), judge: j, list: l, file: file, tops: map[string]*top{}, draw: q.Draw}
 	for _, days := range aheadDays {
 		f.Ahead = append(f.Ahead, Ahead{Days: days, Until: j.On.Add(date.PeriodOfDays(days))})
@@ -148,7 +150,7 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 	f.makeRoom()
 	workers := make([]*flagWorker, runtime.GOMAXPROCS(0))
 	for i := range workers {
-		workers[i] = newFlagWorker(j, q, places)
+		workers[i] = newFlagWorker(j, q, places, l.Register)
 	}
 	f.Warnings, err = file.Scan(len(workers), func(w int) stock.Visitor { return workers[w].begin() }, f.take)
 	if err != nil {
@@ -158,11 +160,13 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 		return nil, err
 	}
 	if q.Location != "" && !slices.ContainsFunc(workers, func(w *flagWorker) bool { return w.found }) {
-		return nil, noSuchLocation(l.Name, q.Location, places)
+		return nil, noSuchLocation(l, q.Location, places)
 	}
 	f.group(places)
-	if err := f.findRepeated(workers); err != nil {
-		return nil, err
+	if !l.Register { // there each part of a batch has one row
+		if err := f.findRepeated(workers); err != nil {
+			return nil, err
+		}
 	}
 	return f, l.same()
 }

@@ -19,6 +19,12 @@ type List struct {
 	src  io.ReaderAt
 	size int64
 
+	// Register is true for the stock of a register: then Name is the register's, each
+	// part of a batch stands on one row, and its lines mean nothing to a person.
+	Register bool
+	// Kept is what of it is reserved for others, and cannot be drawn.
+	Kept map[PartOf]Kept
+
 	file  *os.File    // whose size and time tell whether the list is still the same; nil: nothing can change it
 	began fs.FileInfo // as they were when it was opened
 	drop  func()      // what Close has to do
@@ -69,6 +75,54 @@ func NewList(r io.Reader, name string, how stock.Encoding) (*List, error) {
 		r = io.NewSectionReader(l.src, 0, l.size)
 	}
 	return l, l.spill(r, how)
+}
+
+// PartOf names a part of a batch in a register.
+type PartOf struct{ Batch, Maker, Container, Place string }
+
+// partOf is the part that a row of a register is.
+func partOf(r *stock.Row) PartOf {
+	return PartOf{r.Item.Batch, r.Maker(), r.Item.Container, r.Location}
+}
+
+// Kept is how much of a part is reserved, in what the part counts in, and for which jobs.
+type Kept struct {
+	Amount float64
+	Jobs   []string
+}
+
+// NewRegisterList makes a list of the stock of a register; write writes its header and
+// rows, as stock.AppendRow has them. They are spilled as what comes in on a pipe is.
+func NewRegisterList(name string, write func(io.Writer) error) (*List, error) {
+	l := &List{Name: name, Register: true, drop: func() {}}
+	tmp, err := os.CreateTemp("", "beadline-*.csv")
+	if err != nil {
+		return nil, fmt.Errorf("%s: no temporary copy of its stock can be made: %w", name, bare(err))
+	}
+	l.drop = removing(tmp)
+	to := &counting{to: tmp}
+	if err := write(to); err != nil {
+		l.drop()
+		if to.err != nil {
+			err = fmt.Errorf("%s: no room for a temporary copy of its stock in %s: %w", name, os.TempDir(), bare(to.err))
+		}
+		return nil, err
+	}
+	l.src, l.size = tmp, to.n
+	return l, nil
+}
+
+// counting counts what is written, and keeps the error of writing.
+type counting struct {
+	to  io.Writer
+	n   int64
+	err error
+}
+
+func (c *counting) Write(b []byte) (int, error) {
+	n, err := c.to.Write(b)
+	c.n, c.err = c.n+int64(n), err
+	return n, err
 }
 
 // spill copies a list to a temporary file, as UTF-8 if it is UTF-16.

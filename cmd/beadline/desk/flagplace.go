@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"slices"
@@ -119,19 +120,54 @@ func (f *Flags) group(p *locations) {
 	}
 }
 
-func noSuchLocation(name, location string, p *locations) error {
+// inLocation reports whether a place is the location asked for, or of a register stands
+// at that site. Capitals do not count.
+func inLocation(place, location string, register bool) bool {
+	return strings.EqualFold(place, location) || register && inSite([]byte(place), []byte(location))
+}
+
+// inSite reports whether a place stands at a site: its name is that of the site, " / " and
+// more, as in "Vagar / cold store".
+func inSite(place, site []byte) bool {
+	at := bytes.Index(place, []byte(" / "))
+	for rest := place; at >= 0; {
+		if bytes.EqualFold(place[:len(place)-len(rest)+at], site) {
+			return true
+		}
+		rest = rest[at+len(" / "):]
+		at = bytes.Index(rest, []byte(" / "))
+	}
+	return false
+}
+
+func noSuchLocation(l *List, location string, p *locations) error {
+	name, what, has := l.Name, "no row has the location", "the list has"
+	if l.Register {
+		what, has = "nothing in stock is at the place or site", "there is"
+	}
 	known := slices.Clone(p.names[1:])
+	if l.Register {
+		for _, place := range p.names[1:] {
+			if site, _, ok := strings.Cut(place, " / "); ok {
+				known = append(known, site)
+			}
+		}
+	}
 	slices.Sort(known)
+	known = slices.Compact(known)
 	if len(known) == 0 {
+		if l.Register {
+			return fmt.Errorf("%s: %s %q: no place is recorded of anything", name, what, location)
+		}
 		return fmt.Errorf("%s: no row has a location, so none is at %q", name, location)
 	}
 	if near := nearest.Names(location, known, 3); near != nil {
-		return fmt.Errorf("%s: no row has the location %q: the nearest are %s", name, location, strings.Join(near, ", "))
+		return fmt.Errorf("%s: %s %q: the nearest are %s", name, what, location, strings.Join(near, ", "))
 	}
 	more := ""
 	if len(known) > 6 {
 		more = fmt.Sprintf(" and %d more", len(known)-6)
 		known = known[:6]
 	}
-	return fmt.Errorf("%s: no row has the location %q: the list has %s%s", name, location, strings.Join(known, ", "), more)
+	return fmt.Errorf("%s: %s %q: %s %s%s", name, what, location, has, strings.Join(known, ", "), more)
 }

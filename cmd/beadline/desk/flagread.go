@@ -5,7 +5,6 @@ import (
 	"io"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 
 	"beadline/catalog/label"
@@ -261,7 +260,7 @@ func (r *flagReader) read(to *Flagged, from fetched) error {
 	if err != nil {
 		return r.f.lost(err)
 	}
-	*to = Flagged{Row: row, Fault: bad}
+	*to = Flagged{Row: row, Fault: bad, Register: r.f.Register}
 	if bad == nil {
 		to.Judgement = r.full(&row)
 		switch to.Judgement.Verdict {
@@ -285,7 +284,7 @@ func (r *flagReader) read(to *Flagged, from fetched) error {
 // faulty judges a row in trouble, as Bad of flagPart does.
 func (r *flagReader) faulty(to *Flagged, bad *stock.Bad) {
 	to.Row, to.Section = bad.Row, NotReadable
-	if l := r.f.Location; !bad.Dated || bad.Row.Item.Class == "" || l != "" && bad.Row.Location != "" && !strings.EqualFold(bad.Row.Location, l) {
+	if l := r.f.Location; !bad.Dated || bad.Row.Item.Class == "" || l != "" && bad.Row.Location != "" && !inLocation(bad.Row.Location, l, r.f.Register) {
 		return
 	}
 	r.bound()
@@ -300,7 +299,7 @@ func (r *flagReader) good(to *Flagged, raw []byte, d drawable) error {
 	if err != nil {
 		return r.f.lost(err)
 	}
-	*to = Flagged{Row: row, Section: EndsSoon, Judgement: r.full(&row)}
+	*to = Flagged{Row: row, Register: r.f.Register, Section: EndsSoon, Judgement: r.full(&row)}
 	g := to.Judgement.Governing
 	if bad != nil || to.Judgement.Verdict != shelf.Use || drawKey(!row.Item.Opened.IsZero(), g.Date, g.Dated) != d.key {
 		return r.f.list.errChanged()
@@ -314,11 +313,11 @@ func (r *flagReader) bound() {
 	}
 }
 
-// plainItem is an item of which a class and four dates are known, and nothing else;
+// plainItem is an item of which a class and five dates are known, and nothing else;
 // its batch number, of which no limit speaks, is left out.
 type plainItem struct {
-	class                        string
-	dom, expiry, inspect, opened label.Date
+	class                                  string
+	dom, expiry, inspect, opened, received label.Date
 }
 
 const maxJudged = 1024
@@ -331,7 +330,7 @@ func (r *flagReader) full(row *stock.Row) shelf.Judgement {
 		r.bound()
 		return r.judge.Full(*it)
 	}
-	p := plainItem{it.Class, it.DOM, it.Expiry, it.Inspect, it.Opened}
+	p := plainItem{it.Class, it.DOM, it.Expiry, it.Inspect, it.Opened, it.Received.On}
 	j, ok := r.judged[p]
 	if !ok {
 		if len(r.judged) >= maxJudged {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"hash/maphash"
 	"slices"
-	"strings"
 
 	"github.com/rickb777/date"
 
@@ -29,6 +28,7 @@ type flagWorker struct {
 	hashes  []uint64
 	serial  int
 
+	register bool
 	location []byte // q.Location
 	found    bool   // whether a row is there
 	nearby   placeCache
@@ -57,8 +57,8 @@ type classSeen struct {
 // known, on every row.
 const maxClasses = 4096
 
-func newFlagWorker(j *Judge, q FlagQuestion, p *locations) *flagWorker {
-	return &flagWorker{judge: j.forDay(), q: q, places: p, location: []byte(q.Location),
+func newFlagWorker(j *Judge, q FlagQuestion, p *locations, register bool) *flagWorker {
+	return &flagWorker{judge: j.forDay(), q: q, places: p, register: register, location: []byte(q.Location),
 		classes: map[string]*classSeen{}, glances: make([]glance, 1<<glanceBits), nearby: placeCache{}}
 }
 
@@ -87,7 +87,9 @@ func (p *flagPart) End() {
 
 // Plain takes a plain row.
 func (p *flagPart) Plain(at stock.At, r *stock.Plain) {
-	p.hashes = append(p.hashes, maphash.Bytes(numberSeed, r.Batch))
+	if !p.register {
+		p.hashes = append(p.hashes, maphash.Bytes(numberSeed, r.Batch))
+	}
 	if !p.here(r.Location) {
 		return
 	}
@@ -97,7 +99,9 @@ func (p *flagPart) Plain(at stock.At, r *stock.Plain) {
 
 // Row takes any other row that was understood.
 func (p *flagPart) Row(at stock.At, r *stock.Row) {
-	p.hashes = append(p.hashes, hashOf(r.Item.Batch))
+	if !p.register {
+		p.hashes = append(p.hashes, hashOf(r.Item.Batch))
+	}
 	place := []byte(r.Location)
 	if !p.here(place) {
 		return
@@ -145,11 +149,11 @@ func (p *flagPart) good(at stock.At, v shelf.Verdict, last date.Date, dated bool
 // first.
 func (p *flagPart) Bad(at stock.At, b *stock.Bad) {
 	p.counts.Rows++
-	if b.Batch != "" {
+	if b.Batch != "" && !p.register {
 		p.hashes = append(p.hashes, hashOf(b.Batch))
 	}
 	place := b.Row.Location
-	here := p.q.Location == "" || place == "" || strings.EqualFold(place, p.q.Location)
+	here := p.q.Location == "" || place == "" || inLocation(place, p.q.Location, p.register)
 	if here && b.Dated && b.Row.Item.Class != "" {
 		p.bound()
 		if v, last, dated := p.judge.Glance(&b.Row.Item); v == shelf.Reject {
@@ -176,7 +180,7 @@ func (w *flagWorker) here(place []byte) bool {
 	switch {
 	case len(w.location) == 0:
 		return true
-	case bytes.EqualFold(place, w.location):
+	case bytes.EqualFold(place, w.location), w.register && inSite(place, w.location):
 		w.found = true
 		return true
 	case len(place) == 0:
@@ -234,8 +238,8 @@ func (p *flagPart) topOf(class string) *top {
 // glance remembers what was said of a plain batch: many of one class and the same
 // dates stand on a shelf.
 type glance struct {
-	days      [4]int32 // 0 where there is none
-	precision uint32   // a byte for each of the days
+	days      [5]int32 // 0 where there is none
+	precision uint64   // a byte for each of the days
 	class     uint16   // 0: nothing is remembered
 	verdict   shelf.Verdict
 	dated     bool
@@ -244,14 +248,15 @@ type glance struct {
 
 const glanceBits = 14
 
-// glance is Judge.Glance for an item with a class and four dates alone.
+// glance is Judge.Glance for an item with a class and five dates alone. Of the minute at
+// which it came in nothing depends that is asked of a whole day.
 func (w *flagWorker) glance(it *shelf.Item) (shelf.Verdict, date.Date, bool) {
 	g := glance{class: w.class(it.Class).number}
 	hash := uint64(g.class)
-	for i, d := range [...]*label.Date{&it.DOM, &it.Expiry, &it.Inspect, &it.Opened} {
+	for i, d := range [...]*label.Date{&it.DOM, &it.Expiry, &it.Inspect, &it.Opened, &it.Received.On} {
 		if p := d.Precision(); p != label.None {
 			g.days[i] = int32(d.First().DaysSinceEpoch())
-			g.precision |= uint32(p) << (8 * i)
+			g.precision |= uint64(p) << (8 * i)
 		}
 		hash = (hash ^ uint64(uint32(g.days[i]))) * 0x9e3779b97f4a7c15
 	}

@@ -49,7 +49,7 @@ func plainItems(classes []string) *rapid.Generator[shelf.Item] {
 // What is remembered of a class and four dates is what the judge says of them.
 func TestAGlanceRememberedIsAGlance(t *testing.T) {
 	j := judge()
-	w := newFlagWorker(j, FlagQuestion{}, newLocations())
+	w := newFlagWorker(j, FlagQuestion{}, newLocations(), false)
 	items := plainItems(append(j.catalog.IDs(), "nothing", ""))
 	rapid.Check(t, func(t *rapid.T) {
 		it := items.Draw(t, "item")
@@ -489,7 +489,7 @@ func TestAListInUTF16IsRead(t *testing.T) {
 
 // A class of its own on every row fills no memory.
 func TestClassesWithoutEndAreForgotten(t *testing.T) {
-	w := newFlagWorker(judge(), FlagQuestion{}, newLocations())
+	w := newFlagWorker(judge(), FlagQuestion{}, newLocations(), false)
 	p := w.begin().(*flagPart)
 	for i := range maxClasses + 600 {
 		it := shelf.Item{Class: fmt.Sprintf("c%d", i)}

@@ -8,6 +8,7 @@ import (
 	"github.com/rickb777/date/period"
 
 	"beadline/catalog"
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/cure/quantity"
 )
@@ -143,6 +144,9 @@ func NewJudge(c *catalog.Catalog, on date.Date) *Judge {
 // Glance goes on answering for the whole day.
 func (j *Judge) Ask(q shelf.Question) { j.On, j.question = q.On, q }
 
+// Until is the moment that a batch must outlast, as it was asked; zero: none.
+func (j *Judge) Until() label.Date { return j.question.Until }
+
 // Zone is where the clocks of what it judges hang.
 func (j *Judge) Zone() *time.Location {
 	if j.question.Zone == nil {
@@ -218,6 +222,10 @@ func (j *Judge) Full(it shelf.Item) shelf.Judgement {
 func held(name shelf.Name, reason, source string) shelf.Limit {
 	return shelf.Limit{Name: name, Verdict: shelf.Hold, Past: true, Counts: true, Reason: reason, Source: source}
 }
+
+// HoldFirst puts a hold before what package shelf found; a verdict of reject stands all
+// the same.
+func HoldFirst(v shelf.Judgement, l shelf.Limit) shelf.Judgement { return holdFirst(v, l) }
 
 // holdFirst puts a hold of the desk's before what package shelf found; a verdict of
 // reject stands all the same.

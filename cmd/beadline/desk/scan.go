@@ -10,6 +10,7 @@ import (
 	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/catalog/shelf/storage"
+	"beadline/cure"
 )
 
 // The limits that the desk adds for what a scanner read.
@@ -95,6 +96,10 @@ func byScan(v shelf.Judgement, reason string) shelf.Judgement {
 // end on the label of an opened, thawed or mixed container is one of its own.
 func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 	c.Scan = s
+	list := "list"
+	if c.Stock != nil {
+		list = "register"
+	}
 	expiry := s.Expiry
 	p, own := StickerOf(s)
 	if own {
@@ -109,9 +114,9 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		{"inspect/test", s.TestBy, c.Item.Inspect}, {"best before", s.BestBefore, c.Item.BestBefore},
 	} {
 		if !d.label.IsZero() && !d.listed.IsZero() && !sameDate(d.label, d.listed) {
-			differ = append(differ, fmt.Sprintf("%s %s on the label, %s on the list", d.what, d.label, d.listed))
+			differ = append(differ, fmt.Sprintf("%s %s on the label, %s on the %s", d.what, d.label, d.listed, list))
 		} else if !d.label.IsZero() && d.listed.IsZero() {
-			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the list", d.what, d.label))
+			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the %s", d.what, d.label, list))
 		}
 		if d.what != "made" && farCentury(d.label, j.On) {
 			differ = append(differ, farWords(d.what, d.label))
@@ -121,14 +126,14 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		differ = append(differ, farWords("use-by", p.End))
 	}
 	if known := j.GTINs.Class(s.GTIN); known != "" && known != c.Item.Class {
-		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s on the list", known, c.Item.Class))
+		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s on the %s", known, c.Item.Class, list))
 	}
 	if s.Doubt {
 		differ = append(differ, "the code may lack a date: "+texts(s.Warnings, scan.Swallowed))
 	}
 	if endless(&c.Item) && s.Expiry.IsZero() && s.TestBy.IsZero() && s.BestBefore.IsZero() {
 		if said := texts(s.Warnings, scan.NoMeaning); said != "" {
-			differ = append(differ, "the list has no date that ends it, and the code may: "+said)
+			differ = append(differ, "the "+list+" has no date that ends it, and the code may: "+said)
 		}
 	}
 	for _, w := range s.Warnings {
@@ -137,9 +142,14 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		}
 	}
 	if differ != nil {
-		l := held(LimitList, "Label and list differ: "+strings.TrimSuffix(strings.Join(differ, "; "), ".")+".", "the scan and the stock list")
+		l := held(LimitList, "Label and "+list+" differ: "+strings.TrimSuffix(strings.Join(differ, "; "), ".")+".", "the scan and the stock list")
 		l.Who = "Whoever keeps the list must compare it with the tin."
 		l.Evidence = "The label read again and the list corrected settle it."
+		if c.Stock != nil {
+			l.Source = "the scan and the register"
+			l.Who = "Whoever keeps the register must compare it with the tin."
+			l.Evidence = "The label read again and the record corrected settle it."
+		}
 		c.Judgement = holdFirst(c.Judgement, l)
 	}
 	return c
@@ -174,11 +184,17 @@ func (j *Judge) StoreLog(name, class string) (shelf.Storage, error) {
 	if err != nil {
 		return shelf.Storage{}, err
 	}
-	st, err := storage.FromLog(air.Samples, j.class(class).rules, j.Zone())
+	return j.Stored(air, air.Samples, class, name)
+}
+
+// Stored adds up readings of a log, some of it or all, for a batch of a class that lay
+// there meanwhile; where is what the place is called.
+func (j *Judge) Stored(air *Air, samples []cure.Sample, class, where string) (shelf.Storage, error) {
+	st, err := storage.FromLog(samples, j.class(class).rules, j.Zone())
 	if err != nil {
-		return shelf.Storage{}, fmt.Errorf("%s: %w", name, err)
+		return shelf.Storage{}, fmt.Errorf("%s: %w", air.Name, err)
 	}
-	st.Where = name
+	st.Where = where
 	for _, n := range air.Notes {
 		if !strings.HasPrefix(n, "no reading from") && !strings.Contains(n, "more such gaps") { // the sum says at what they were taken
 			st.Notes = append(st.Notes, sentence(n))

@@ -22,7 +22,11 @@ func Check(w io.Writer, rows []desk.Checked, u Units) error {
 	s := sheet{w: w, u: u}
 	worst := desk.Worst(rows)
 	if len(rows) > 1 {
-		s.block("", fmt.Sprintf("%d rows have this batch. The severest verdict counts until you know which tin you hold.", len(rows)))
+		said := "%d rows have this batch. The severest verdict counts until you know which tin you hold."
+		if rows[0].Stock != nil {
+			said = "The register has this batch in %d parts. The severest verdict counts until you know which one you hold."
+		}
+		s.block("", fmt.Sprintf(said, len(rows)))
 		s.line("")
 	}
 	order := append([]desk.Checked{rows[worst]}, append(append([]desk.Checked{}, rows[:worst]...), rows[worst+1:]...)...)
@@ -113,6 +117,13 @@ func which(c desk.Checked) string {
 func standsAt(c desk.Checked) string {
 	if c.Place == "" {
 		return ""
+	}
+	if c.Stock != nil {
+		of := ""
+		if c.Stock.Maker != "" {
+			of = ", of " + c.Stock.Maker
+		}
+		return " In the register " + c.Place + of + ": " + c.Stock.Words + "."
 	}
 	said := " Listed at " + c.Place
 	if c.Row.Location != "" {

@@ -12,7 +12,7 @@ import (
 )
 
 // checkJSON is the shape of `check --format json`. rows is there only when a stock
-// list has the batch more than once: then the severest stands at the top, and rows
+// list has the batch more than once, or a register several parts of it: then the severest stands at the top, and rows
 // has all of them in the order of the list.
 type checkJSON struct {
 	Batch     string      `json:"batch"`
@@ -26,9 +26,33 @@ type checkJSON struct {
 	Governing limitJSON   `json:"governing"`
 	Limits    []limitJSON `json:"limits"`
 	Listed    string      `json:"listed,omitempty"`
+	Stock     *stockJSON  `json:"in-stock,omitempty"` // of a register
 	Assumed   []string    `json:"assumptions"`
 	Cautions  []string    `json:"cautions"`
 	Rows      []checkJSON `json:"rows,omitempty"`
+}
+
+// stockJSON is what a register has of a part of a batch.
+type stockJSON struct {
+	Maker    string         `json:"maker,omitempty"`
+	Place    string         `json:"place"`
+	Quantity *float64       `json:"quantity"` // null: not recorded
+	Unit     string         `json:"unit"`
+	Reserved []reservedJSON `json:"reserved"`
+}
+
+func stockShape(c desk.Checked) *stockJSON {
+	if c.Stock == nil {
+		return nil
+	}
+	o := &stockJSON{Maker: c.Stock.Maker, Place: c.Row.Location, Unit: c.Row.Unit, Reserved: []reservedJSON{}}
+	if c.Row.Counted {
+		o.Quantity = &c.Row.Quantity
+	}
+	for _, v := range c.Stock.Reserved {
+		o.Reserved = append(o.Reserved, reservedJSON{Job: v.Job, Quantity: v.Amount, By: v.By, At: v.At})
+	}
+	return o
 }
 
 // limitJSON is one reason a batch ends. date is the last day of use.
@@ -85,7 +109,7 @@ func checkShape(c desk.Checked) checkJSON {
 	j := c.Judgement
 	o := checkJSON{
 		Batch: c.Item.Batch, Class: c.Item.Class, On: isoDay(j.On), Verdict: j.Verdict.String(), DaysLeft: daysOf(j.Governing, j.On),
-		Governing: limitShape(j.Governing, j.On), Limits: []limitJSON{}, Listed: c.Place,
+		Governing: limitShape(j.Governing, j.On), Limits: []limitJSON{}, Listed: c.Place, Stock: stockShape(c),
 		Assumed: list(j.Assumed), Cautions: list(c.Cautions),
 	}
 	o.Container = c.Item.Container

@@ -12,7 +12,11 @@ import (
 // CheckLine writes the verdict on a batch as one line, for a hand scanner's screen: the
 // answer, the batch, its class, and the reason that decides, not shortened.
 func CheckLine(w io.Writer, c desk.Checked) error {
-	_, err := fmt.Fprintf(w, "%-11s %s, %s: %s\n", loud[c.Judgement.Verdict], orNotSaid(c.Item.Batch), orNotSaid(c.Item.Class), inOneLine(c.Judgement))
+	kept := ""
+	if c.Stock != nil && len(c.Stock.Reserved) > 0 {
+		kept = "; in stock " + c.Stock.Words
+	}
+	_, err := fmt.Fprintf(w, "%-11s %s, %s: %s%s\n", loud[c.Judgement.Verdict], orNotSaid(c.Item.Batch), orNotSaid(c.Item.Class), inOneLine(c.Judgement), kept)
 	return err
 }
 

@@ -64,6 +64,14 @@ var flagTitles = [...]string{
 	desk.EndsSoon:    "ENDS SOON, USE FIRST",
 }
 
+// flagTitle is the heading of a section of a report.
+func flagTitle(f *desk.Flags, s desk.Section) string {
+	if f.Register && s == desk.NotReadable {
+		return "NOT READABLE, SEE beadline stock log --verify"
+	}
+	return flagTitles[s]
+}
+
 // Flag writes what a stock list asks of people, most urgent first: what to set aside
 // today, what needs a decision, what cannot be read, what ends soon, what to draw
 // first, and the counts.
@@ -80,6 +88,9 @@ type flagText struct {
 
 func (t *flagText) head(f *desk.Flags) error {
 	place := f.Name
+	if f.Register {
+		place = "Register " + place
+	}
 	if f.Location != "" {
 		place += ", " + f.Location
 	}
@@ -102,7 +113,7 @@ func (t *flagText) group(_ *desk.Flags, g desk.Group) error {
 
 func (t *flagText) section(f *desk.Flags, g desk.Group, s desk.Section) error {
 	t.line("")
-	t.line("%s (%d)", flagTitles[s], g.Rows[s])
+	t.line("%s (%d)", flagTitle(f, s), g.Rows[s])
 	if t.err != nil {
 		return t.err
 	}
@@ -146,18 +157,29 @@ func (t *flagText) tail(f *desk.Flags) error {
 	c := f.Counts
 	t.line("")
 	switch {
+	case c.Rows == 0 && f.Register && f.Location == "":
+		t.line("Nothing is in stock.")
 	case c.Rows == 0 && f.Location == "":
 		t.line("The list has no rows.")
 	case c.Reject+c.Hold+c.Unreadable+c.Expiring == 0:
 		t.line("Nothing to do.")
 	}
 	t.block("", fmt.Sprintf("%s: %d to set aside, %d on hold, %d not readable, %d good, of which %s soon.",
-		plural(c.Rows, "row", "rows"), c.Reject, c.Hold, c.Unreadable, c.Use, endings(c.Expiring)))
+		holdingsOf(f), c.Reject, c.Hold, c.Unreadable, c.Use, endings(c.Expiring)))
 	if c.Use > 0 {
 		t.block("", aheadLine(f.Ahead))
 	}
 	t.bullets("ABOUT THE LIST", f.Warnings)
 	return t.err
+}
+
+// holdingsOf is how much was looked at: rows of a list; in a register what of a batch is at
+// one place, or a container of it.
+func holdingsOf(f *desk.Flags) string {
+	if f.Register {
+		return plural(f.Counts.Rows, "holding", "holdings")
+	}
+	return plural(f.Counts.Rows, "row", "rows")
 }
 
 // aheadLine is how many of the good rows end within the next spans.
@@ -185,5 +207,17 @@ func whereabouts(r *desk.Flagged) string {
 	if r.Counted {
 		said = append(said, strings.TrimSpace(number(r.Quantity, 3)+" "+r.Unit))
 	}
-	return strings.Join(append(said, fmt.Sprintf("line %d", r.Line)), ", ")
+	if !r.Register {
+		return strings.Join(append(said, fmt.Sprintf("line %d", r.Line)), ", ")
+	}
+	if r.Item.Container != "" {
+		said = append(said, "container "+r.Item.Container)
+	}
+	if m := r.Maker(); m != "" {
+		said = append(said, "made by "+m)
+	}
+	if said == nil {
+		return "where it is and how much is not recorded"
+	}
+	return strings.Join(said, ", ")
 }

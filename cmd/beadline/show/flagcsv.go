@@ -71,7 +71,7 @@ func (c csvColumns) flagged(r *desk.Flagged) []string {
 		reason += " Also: " + r.Fault.Reason + "."
 	}
 	cells := make([]string, 0, 6+len(c.means)+len(c.ours))
-	cells = append(cells, j.Verdict.String(), cell(daysOf(g, j.On)), string(g.Name), day, reason, strconv.Itoa(r.Line))
+	cells = append(cells, j.Verdict.String(), cell(daysOf(g, j.On)), string(g.Name), day, reason, lineCell(r, r.Line))
 	for _, name := range c.ours {
 		v := r.Cell(name)
 		if v == "" && r.Fault != nil {
@@ -89,11 +89,19 @@ func (c csvColumns) flagged(r *desk.Flagged) []string {
 	return cells
 }
 
+// lineCell is the line of a row in its list; "" in a register, where no row has one.
+func lineCell(r *desk.Flagged, line int) string {
+	if r.Register {
+		return ""
+	}
+	return strconv.Itoa(line)
+}
+
 // unreadable are the cells of a row that cannot be read, as they are written; all
 // empty where its fields cannot be told apart.
 func (c csvColumns) unreadable(r *desk.Flagged) []string {
 	b := r.Fault
-	cells := []string{"unreadable", "", "", "", b.Reason, strconv.Itoa(b.Line), b.Batch}
+	cells := []string{"unreadable", "", "", "", b.Reason, lineCell(r, b.Line), b.Batch}
 	for _, name := range c.ours[1:] {
 		cells = append(cells, b.Cell(c.means, name))
 	}

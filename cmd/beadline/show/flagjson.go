@@ -17,11 +17,12 @@ type flaggedJSON struct {
 	Governing limitJSON         `json:"governing"`
 	DaysLeft  *int              `json:"days-left"`
 	Limits    []limitJSON       `json:"limits"`
-	Line      int               `json:"line"`
+	Line      *int              `json:"line"` // null in a register: a part of a batch is known by maker, container and location
 	Location  string            `json:"location"`
 	Quantity  *float64          `json:"quantity"`
 	Unit      string            `json:"unit"`
 	Container string            `json:"container"`
+	Maker     string            `json:"maker,omitempty"` // in a register, where it is recorded
 	GTIN      string            `json:"gtin"`
 	Extra     map[string]string `json:"extra"`
 	Fault     string            `json:"fault,omitempty"`
@@ -30,7 +31,7 @@ type flaggedJSON struct {
 // unreadableJSON is a row that cannot be read: class and location as far as they can,
 // and in fields every column as it is written, {} where they cannot be told apart.
 type unreadableJSON struct {
-	Line     int               `json:"line"`
+	Line     *int              `json:"line"`
 	Batch    string            `json:"batch"`
 	Class    string            `json:"class"`
 	Location string            `json:"location"`
@@ -71,8 +72,11 @@ type drawnJSON struct {
 	Location string   `json:"location"`
 	Quantity *float64 `json:"quantity"`
 	Unit     string   `json:"unit"`
-	Line     int      `json:"line"`
-	Also     int      `json:"also-on-line,omitempty"` // where it is worse or not readable
+	// Container and Maker are given of a register, where there are any.
+	Container string `json:"container,omitempty"`
+	Maker     string `json:"maker,omitempty"`
+	Line      *int   `json:"line"`
+	Also      int    `json:"also-on-line,omitempty"` // where it is worse or not readable
 }
 
 // FlagJSON writes what a stock list asks of people for programs: rows most urgent
@@ -80,6 +84,9 @@ type drawnJSON struct {
 // be of any size.
 func FlagJSON(w io.Writer, f *desk.Flags) error {
 	o := objectJSON{w: w}
+	if f.Register {
+		o.field("register", f.Name)
+	}
 	o.field("on", isoDay(f.On))
 	o.field("until", isoDay(f.Until))
 	if f.Location != "" {
@@ -194,7 +201,7 @@ func appendJSON(to []byte, shape any, indent string) ([]byte, error) {
 
 func unreadableShape(r *desk.Flagged, f *desk.Flags) unreadableJSON {
 	b := r.Fault
-	u := unreadableJSON{Line: b.Line, Batch: b.Batch, Class: b.Cell(f.Means, "class"), Location: b.Cell(f.Means, "location"),
+	u := unreadableJSON{Line: lineOf(r, b.Line), Batch: b.Batch, Class: b.Cell(f.Means, "class"), Location: b.Cell(f.Means, "location"),
 		Reason: b.Reason, Fields: map[string]string{}}
 	for i, v := range b.Cells {
 		u.Fields[fresh(u.Fields, f.Columns[i])] = v
@@ -221,7 +228,7 @@ func flaggedShape(r *desk.Flagged) flaggedJSON {
 	o := flaggedJSON{
 		Batch: r.Item.Batch, Class: r.Item.Class, Verdict: j.Verdict.String(),
 		Governing: limitShape(j.Governing, j.On), DaysLeft: daysOf(j.Governing, j.On), Limits: []limitJSON{},
-		Line: r.Line, Location: r.Location, Unit: r.Unit, Container: r.Item.Container, GTIN: r.GTIN, Extra: map[string]string{},
+		Line: lineOf(r, r.Line), Location: r.Location, Unit: r.Unit, Container: r.Item.Container, GTIN: r.GTIN, Extra: map[string]string{},
 	}
 	for _, l := range j.Limits {
 		o.Limits = append(o.Limits, limitShape(l, j.On))
@@ -232,10 +239,22 @@ func flaggedShape(r *desk.Flagged) flaggedJSON {
 	if r.Fault != nil {
 		o.Fault = r.Fault.Reason
 	}
+	if r.Register {
+		o.Maker = r.Maker()
+		return o
+	}
 	for _, f := range r.Extra {
 		o.Extra[fresh(o.Extra, f.Column)] = f.Value
 	}
 	return o
+}
+
+// lineOf is the line of a row in its list, or null in a register.
+func lineOf(r *desk.Flagged, line int) *int {
+	if r.Register {
+		return nil
+	}
+	return &line
 }
 
 func drawShape(d desk.Draw) drawJSON {
@@ -243,7 +262,10 @@ func drawShape(d desk.Draw) drawJSON {
 	for _, r := range d.Rows {
 		g := r.Judgement.Governing
 		one := drawnJSON{Batch: r.Item.Batch, Until: dayOf(g.Date, g.Dated), DaysLeft: daysOf(g, r.Judgement.On),
-			Location: r.Location, Unit: r.Unit, Line: r.Line, Also: r.Also}
+			Location: r.Location, Unit: r.Unit, Line: lineOf(&r, r.Line), Also: r.Also}
+		if r.Register {
+			one.Container, one.Maker = r.Item.Container, r.Maker()
+		}
 		if s := r.Item.Opened.Canonical(); s != "" {
 			one.Opened = &s
 		}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"beadline/catalog"
@@ -76,7 +77,10 @@ var (
 func (b *board) head(f *desk.Flags) error {
 	b.newPage()
 	b.put(b.paragraph(boardTitle, "B", 20, 0))
-	name := "List: " + f.Name
+	name, rows, line := "List: "+f.Name, "rows in the list", " “Line” is the row's line in the list."
+	if f.Register {
+		name, rows, line = "Register: "+f.Name, "holdings in stock", ""
+	}
 	if f.Location != "" {
 		name += ". Only what is at " + f.Location + ", or may be."
 	}
@@ -84,12 +88,12 @@ func (b *board) head(f *desk.Flags) error {
 	b.put(b.paragraph(fmt.Sprintf("Judged for %s. “Ends soon” means by %s.", weekday(f.On), label.FormatDay(f.Until)), "", 11, 0))
 	b.gap(2)
 	c := f.Counts
-	b.tiles([]tile{{c.Reject, "set aside"}, {c.Hold, "on hold"}, {c.Unreadable, "not readable"}, {c.Expiring, "end soon"}, {c.Use - c.Expiring, "good for longer"}, {c.Rows, "rows in the list"}})
+	b.tiles([]tile{{c.Reject, "set aside"}, {c.Hold, "on hold"}, {c.Unreadable, "not readable"}, {c.Expiring, "end soon"}, {c.Use - c.Expiring, "good for longer"}, {c.Rows, rows}})
 	b.gap(2)
 	if b.total() == 0 {
 		b.put(b.paragraph("Nothing to do.", "B", 14, 0))
 	} else {
-		b.put(b.paragraph("Tick each box when it is done. “Line” is the row's line in the list.", "", 9, 0))
+		b.put(b.paragraph("Tick each box when it is done."+line, "", 9, 0))
 	}
 	return nil
 }
@@ -121,7 +125,7 @@ func (b *board) section(f *desk.Flags, g desk.Group, s desk.Section) error {
 		b.unprinted[s] += g.Rows[s]
 		return nil
 	}
-	b.begin(fmt.Sprintf("%s (%s)", boardTitles[s], grouped(g.Rows[s])), boardTitles[s], boardDo[s], boardHeads)
+	b.begin(fmt.Sprintf("%s (%s)", boardTitles[s], grouped(g.Rows[s])), boardTitles[s], boardDo[s], lastHead(f, boardHeads))
 	n := 0
 	err := f.Each(g, s, func(r *desk.Flagged) error {
 		if !b.row(b.rowOf(r), b.most-b.kept) {
@@ -145,7 +149,7 @@ func (b *board) section(f *desk.Flags, g desk.Group, s desk.Section) error {
 func (b *board) draw(f *desk.Flags, all []desk.Draw) error {
 	b.full = false
 	b.ahead(f)
-	b.begin("DRAW FIRST, OF EACH CLASS", "DRAW FIRST", "First expired, first out: what is opened, then what ends first.", boardDrawHeads)
+	b.begin("DRAW FIRST, OF EACH CLASS", "DRAW FIRST", "First expired, first out: what is opened, then what ends first.", lastHead(f, boardDrawHeads))
 	for _, d := range all {
 		class := append([]boardLine{b.space(2)}, b.paragraph(fmt.Sprintf("%s, %s good", d.Class, grouped(d.Good)), "B", 10, 0)...)
 		for i := range d.Rows {
@@ -160,6 +164,17 @@ func (b *board) draw(f *desk.Flags, all []desk.Draw) error {
 	}
 	b.end()
 	return nil
+}
+
+// lastHead are columns of which the last is the container in place of the line, where a
+// register has no lines.
+func lastHead(f *desk.Flags, heads []boardHead) []boardHead {
+	if !f.Register {
+		return heads
+	}
+	own := slices.Clone(heads)
+	own[len(own)-1].title = "CONTAINER"
+	return own
 }
 
 // ahead writes, once, how many of the good rows end within the next spans.

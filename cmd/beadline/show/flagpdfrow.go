@@ -108,7 +108,14 @@ func (b *board) cellsOf(r *desk.Flagged, second string) []string {
 			last, days = lastDay(g), shortDays(n)
 		}
 	}
-	return []string{batch, second, r.Location, quantity, last, days, number(float64(line), 0)}
+	tail := number(float64(line), 0)
+	if r.Register {
+		tail = r.Item.Container
+		if m := r.Maker(); m != "" {
+			batch += " of " + m
+		}
+	}
+	return []string{batch, second, r.Location, quantity, last, days, tail}
 }
 
 // shortDays is daysLeft for a narrow column.

@@ -16,7 +16,10 @@ func flagRow(to []byte, r *desk.Flagged, u Units) []byte {
 	const indent = "      "
 	if r.Section == desk.NotReadable {
 		head := "line " + strconv.Itoa(r.Fault.Line)
-		if r.Fault.Batch != "" {
+		switch {
+		case r.Register:
+			head = "batch " + r.Fault.Batch
+		case r.Fault.Batch != "":
 			head += ", batch " + r.Fault.Batch
 		}
 		to = appendBlock(to, "  ", head, u)
@@ -58,7 +61,7 @@ func appendHead(to []byte, r *desk.Flagged, u Units) []byte {
 
 // appendWhere is whereabouts as a block.
 func appendWhere(to []byte, r *desk.Flagged, u Units) []byte {
-	if len(r.Location)+len(r.Unit) > 40 || strings.TrimSpace(r.Unit) != r.Unit || !foldsAsIs(r.Location) || !foldsAsIs(r.Unit) {
+	if r.Register || len(r.Location)+len(r.Unit) > 40 || strings.TrimSpace(r.Unit) != r.Unit || !foldsAsIs(r.Location) || !foldsAsIs(r.Unit) {
 		return appendBlock(to, "      ", whereabouts(r), u)
 	}
 	to = append(to, "      "...)

@@ -189,7 +189,9 @@ func holdingShape(h storeroom.Holding) holdingJSON {
 }
 
 // RecordedJSON writes what was recorded of a batch for programs.
-func RecordedJSON(w io.Writer, o *storeroom.Outcome) error {
+func RecordedJSON(w io.Writer, o *storeroom.Outcome) error { return writeJSON(w, recordedShape(o)) }
+
+func recordedShape(o *storeroom.Outcome) recordedJSON {
 	shape := recordedJSON{Register: o.Register, Batch: o.Batch.Number, Maker: o.Batch.Maker, Did: o.Did, Known: o.Known, Verdict: o.Answer.String(),
 		Events: []eventJSON{}, Holdings: []holdingJSON{}, ToDo: list(o.ToDo), Notes: list(o.Notes)}
 	for _, e := range o.Events {
@@ -198,5 +200,5 @@ func RecordedJSON(w io.Writer, o *storeroom.Outcome) error {
 	for _, h := range o.Holdings {
 		shape.Holdings = append(shape.Holdings, holdingShape(h))
 	}
-	return writeJSON(w, shape)
+	return shape
 }

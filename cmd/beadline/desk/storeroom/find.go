@@ -64,7 +64,7 @@ func (r *Room) makers(ctx context.Context, number string) (found []register.Batc
 	return found, err
 }
 
-// noBatch is the error for a batch that is not there.
+// noBatch is the NoBatch for a batch that is not there.
 func (r *Room) noBatch(ctx context.Context, number string) error {
 	var near, some []string
 	total := 0
@@ -86,11 +86,11 @@ func (r *Room) noBatch(ctx context.Context, number string) error {
 	take()
 	switch {
 	case total == 0:
-		return fmt.Errorf("%s: there is no batch %q: the register is empty", r.Store.Name(), number)
+		return NoBatch{fmt.Errorf("%s: there is no batch %q: the register is empty", r.Store.Name(), number)}
 	case near == nil:
-		return fmt.Errorf("%s: there is no batch %q among its %d: copy the number from the label", r.Store.Name(), number, total)
+		return NoBatch{fmt.Errorf("%s: there is no batch %q among its %d: copy the number from the label", r.Store.Name(), number, total)}
 	}
-	return fmt.Errorf("%s: there is no batch %q: the nearest are %s", r.Store.Name(), number, strings.Join(near, ", "))
+	return NoBatch{fmt.Errorf("%s: there is no batch %q: the nearest are %s", r.Store.Name(), number, strings.Join(near, ", "))}
 }
 
 // Which says which part of a batch is meant; "" is any. The container Unnumbered is none:

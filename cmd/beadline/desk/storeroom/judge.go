@@ -20,7 +20,12 @@ const LimitNone shelf.Name = "none-left"
 // Holding judges a part for the moment that the judge was asked about. What the record
 // does not explain, and every correction of it, is said with the verdict.
 func (r *Room) Holding(s *register.State, p *register.Part) Holding {
-	c := r.Judge.Item(p.Item)
+	return r.holdingAs(s, p, p.Item)
+}
+
+// holdingAs is Holding for a part as it will be: its item once it is in use.
+func (r *Room) holdingAs(s *register.State, p *register.Part, it shelf.Item) Holding {
+	c := r.Judge.Item(it)
 	row := p.Row()
 	c.Row, c.Place = &row, r.Store.Name()
 	c.Judgement.Assumed = append(c.Judgement.Assumed, p.Said...)

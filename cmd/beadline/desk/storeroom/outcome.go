@@ -207,7 +207,7 @@ func (r *Room) outcome(key register.Key, a *Act, done *register.Done, did func(*
 		o.Notes = append(o.Notes, "It was in the register already, by its id: nothing was recorded twice.")
 	}
 	if a.ByFrom != "" {
-		o.Notes = append(o.Notes, fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", a.ByFrom, a.Said.By))
+		o.Notes = append(o.Notes, whoWords(a.Said.By, a.ByFrom))
 	}
 	if a.Said.Corrects != "" && !a.TimeSaid && a.At.IsZero() && done.Events[0].Kind != register.KindStruck {
 		o.Notes = append(o.Notes, "It stands at the time of what it corrects, as no --at is given.")
@@ -270,3 +270,16 @@ func (r *Room) inZone(w register.When) string { return w.Label(r.Judge.Zone()).S
 
 // ended is what a person wrote, with one full stop behind it.
 func ended(s string) string { return strings.TrimRight(s, ". ") + "." }
+
+// sentence makes one of an error's or a person's words.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + strings.TrimRight(s[1:], ".") + "."
+}
+
+// whoWords say where a name was taken from that nobody said.
+func whoWords(by, from string) string {
+	return fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", from, by)
+}
