@@ -271,14 +271,6 @@ func (r *Room) inZone(w register.When) string { return w.Label(r.Judge.Zone()).S
 // ended is what a person wrote, with one full stop behind it.
 func ended(s string) string { return strings.TrimRight(s, ". ") + "." }
 
-// sentence makes one of an error's or a person's words.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + strings.TrimRight(s[1:], ".") + "."
-}
-
 // whoWords say where a name was taken from that nobody said.
 func whoWords(by, from string) string {
 	return fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", from, by)
