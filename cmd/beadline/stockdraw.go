@@ -4,6 +4,7 @@ import (
 	"context"
 	"io"
 	"slices"
+	"strings"
 
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock/register"
@@ -139,6 +140,8 @@ func (f *drawFlags) conflicts(cmd *cobra.Command, args []string) error {
 		return usagef("--for %q: what is drawn goes to a job (--job), or is for training", f.use)
 	case f.use != "" && len(givenAny(cmd.Flags(), "job", "mix", "joint")) > 0:
 		return usagef("--for training: it goes to no job, mix or joint: leave out %s", flagNames(givenAny(cmd.Flags(), "job", "mix", "joint")))
+	case slices.ContainsFunc(f.joints, func(j string) bool { return strings.TrimSpace(j) == "" }):
+		return usagef("--joint is empty: name the joint as on the work order")
 	case f.although && f.act.why == "":
 		return usagef("--although-reserved needs --why: it is recorded")
 	case f.act.unit != "" && f.act.quantity == "":

@@ -171,6 +171,14 @@ func (e *Event) encode() ([]byte, error) {
 // decode reads a body. Unknown keys are an error: they are not to be passed over in
 // silence by a Beadline that is too old for them.
 func decode(body []byte) (*Event, error) {
+	if e, ok := decodeQuick(body); ok {
+		return e, nil
+	}
+	return decodeAny(body)
+}
+
+// decodeAny is decode for any form of JSON, and says what is wrong with it.
+func decodeAny(body []byte) (*Event, error) {
 	e := &Event{}
 	w := wire{Event: e}
 	d := json.NewDecoder(bytes.NewReader(body))

@@ -34,7 +34,7 @@ func newFold(key Key, events []*Event, zone *time.Location) *fold {
 		zone = time.UTC
 	}
 	b, _ := key.Batch()
-	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}}, zone: zone, order: map[*Event]int{}}
+	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}, zone: zone}, order: map[*Event]int{}}
 }
 
 // foldBefore is Fold up to an event of the list: what comes before it in time, without
@@ -55,7 +55,6 @@ func foldBefore(key Key, events []*Event, at *Event, zone *time.Location) *State
 
 type fold struct {
 	*State
-	zone   *time.Location
 	common []*Event // of all of the batch, what comes in later too
 	order  map[*Event]int
 }

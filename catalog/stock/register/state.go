@@ -20,6 +20,8 @@ type State struct {
 	Problems []Problem
 	// Corrected are the events that a later one stands in for, or strikes, by id.
 	Corrected map[string]*Event
+
+	zone *time.Location // whose clocks it was worked out on
 }
 
 // Exists reports whether anything is recorded of the batch.

@@ -77,6 +77,9 @@ type Reader interface {
 	Checkpoints(ctx context.Context) ([]Checkpoint, error)
 	// CheckpointHeads hands over the heads of one checkpoint in order of keys.
 	CheckpointHeads(ctx context.Context, n int, each func(Head) error) error
+	// EachCheckpointHead hands over the heads of all checkpoints in order of keys, those of
+	// a line in that of their events; also of a line that is not there.
+	EachCheckpointHead(ctx context.Context, each func(n int, h Head) error) error
 	// Totals counts lines and events.
 	Totals(ctx context.Context) (Totals, error)
 }

@@ -33,9 +33,9 @@ func Drawn(w io.Writer, o *storeroom.Drawn, u Units) error {
 	s.holdings(o.Holdings)
 	s.line("")
 	for _, e := range o.Events {
-		s.line("Event %s, %s by %s: %s.", e.ID, e.At, e.By, e.Kind)
+		s.block("", fmt.Sprintf("Event %s: %s %s, by %s.", e.ID, e.Kind, whenWords(e.At, o.Zone), e.By))
 	}
-	s.block("Register ", o.Register)
+	s.block("Register ", o.Register+".")
 	notes := o.Notes
 	if o.Known { // said above
 		notes = nil

@@ -70,14 +70,14 @@ func (s *sheet) listed(p *storeroom.Listed) {
 		end = "no end"
 	}
 	first := fmt.Sprintf("  %-10s  ", loud[p.Verdict])
-	if len([]rune(batch)) > 16 || len([]rune(amount)) > 12 || len([]rune(p.Location)) > 20 {
+	if len([]rune(batch)) > 14 || len([]rune(amount)) > 12 || len([]rune(p.Location)) > 18 {
 		say := batch + ": " + amount + atPlace(p.Location)
 		if end != "" {
 			say += ", " + end
 		}
 		s.block(first, say)
 	} else {
-		s.line("%s%-16s  %-12s  %-20s  %s", first, batch, amount, p.Location, end)
+		s.line("%s%-14s  %-12s  %-18s  %s", first, batch, amount, p.Location, end)
 	}
 	if p.Reason != "" {
 		s.block("              ", p.Reason)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
@@ -28,6 +29,9 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 	r.toDo(o, e, from)
 	if from.among > 1 {
 		o.Notes = append(o.Notes, fmt.Sprintf("It is in %d parts; this was taken from %s.", from.among, PartWords(from.Part)))
+	}
+	if now := r.Clock(); now.Sub(e.At.Latest()) > 0 && now.Sub(e.At.Instant()) > time.Hour {
+		o.Notes = append(o.Notes, fmt.Sprintf("It was judged for when it was drawn, %s, not for now.", r.inZone(e.At)))
 	}
 	if !from.Counted {
 		o.Notes = append(o.Notes, "How much there is of it is not recorded: count it.")
