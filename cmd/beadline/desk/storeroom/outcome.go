@@ -128,9 +128,10 @@ func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.St
 }
 
 // sameTin refuses what is done to a pack whose scanned label is not what the register has
-// of its batch: it may be another tin. It can be set aside and scrapped all the same.
+// of its batch: it may be another tin. It can be set aside and scrapped all the same; a
+// drawing holds it by its verdict.
 func (r *Room) sameTin(s *register.State, a *Act, kind register.Kind) error {
-	if a.Scan == nil || slices.Contains([]register.Kind{register.KindReceived, register.KindHeld, register.KindCondition, register.KindScrapped}, kind) {
+	if a.Scan == nil || slices.Contains([]register.Kind{register.KindReceived, register.KindDrawn, register.KindHeld, register.KindCondition, register.KindScrapped}, kind) {
 		return nil
 	}
 	why := ""
