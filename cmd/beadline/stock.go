@@ -45,6 +45,7 @@ logged in with. --at is when it happened, now unless said.`,
 		},
 	}
 	cmd.AddCommand(a.stockReceiveCmd())
+	cmd.AddCommand(a.stockReleaseCmd())
 	return cmd
 }
 
