@@ -278,13 +278,10 @@ func (f *folding) lost(l Name) {
 	f.undated[l] = true
 }
 
-// freeable are the limits that a person may free.
-var freeable = []Name{LimitHeld, LimitCondition, LimitStorageBounds, LimitReceipt}
-
 func (f *folding) freed(e *Event) {
 	one := Freed{Limit: e.Limit, On: e.When, By: e.By, Authority: e.Authority, Reference: e.Reference, Why: e.Note}
 	switch why := one.lifts(&mark{rule: heldRule{}}, &Item{}, &asked{on: lastDay(e.When)}); {
-	case !slices.Contains(freeable, e.Limit):
+	case !slices.Contains(Freeable(), e.Limit):
 		f.say("%s, but %s is not lifted so: that takes a test or a corrected record, or nothing.", e.title(), orNothing(e.Limit))
 	case why != lifted:
 		f.say("%s (%s), which does not count: %s.", e.title(), e.Limit, why.text(&one, label.Date{}))

@@ -359,6 +359,16 @@ func (d *decoder) event() Event {
 	if e.Kind == EventStored {
 		e.Storage = d.storage()
 	}
-	e.To, e.Span, e.Limit = d.date(), d.life(), append(freeable, LimitThaw, "")[int(d.byte())%(len(freeable)+2)]
+	e.To, e.Span, e.Limit = d.date(), d.life(), append(Freeable(), LimitThaw, "")[int(d.byte())%(len(Freeable())+2)]
 	return e
+}
+
+// A date far off is a doubt of the label's, which a person with authority settles: on the
+// record as at the bench.
+func TestFarDateIsFreedOnTheRecordToo(t *testing.T) {
+	for _, l := range Freeable() {
+		it, said := Replay(Item{}, []Event{{Kind: EventFreed, Limit: l, When: label.DayOf(date.New(2027, 3, 8)), By: "QA", Authority: "quality office", Reference: "QN 12"}})
+		assert.Empty(t, said, l)
+		assert.Len(t, it.Freed, 1, l)
+	}
 }

@@ -75,7 +75,12 @@ const Unused = "-"
 // A heading may hold commas itself. Several texts count as one. "Heading=-" takes
 // its meaning from a column. An error says in one line what is wrong: no equals
 // sign, no such column (with the nearest), a heading or a column named twice.
-func ParseMap(texts ...string) (Map, error) {
+func ParseMap(texts ...string) (Map, error) { return ParseMapWith(nil, texts...) }
+
+// ParseMapWith is ParseMap for a reader who has a use for more columns than ours, such
+// as maker. A heading that is mapped to one of those is kept as it is, as any other
+// column without a meaning, and Map.Heading finds it.
+func ParseMapWith(more []string, texts ...string) (Map, error) {
 	var m Map
 	for _, text := range texts {
 		heading := ""
@@ -86,7 +91,7 @@ func ParseMap(texts ...string) (Map, error) {
 				heading += "," // of a heading with a comma in it
 				continue
 			}
-			if err := m.add(strings.TrimSpace(heading[:cut]), strings.TrimSpace(heading[cut+1:])); err != nil {
+			if err := m.add(strings.TrimSpace(heading[:cut]), strings.TrimSpace(heading[cut+1:]), more); err != nil {
 				return nil, err
 			}
 			heading = ""
@@ -98,22 +103,25 @@ func ParseMap(texts ...string) (Map, error) {
 	return m, nil
 }
 
-func (m *Map) add(heading, column string) error {
+func (m *Map) add(heading, column string, more []string) error {
 	if heading == "" {
 		return fmt.Errorf("%s: before the equals sign stands the heading of the list, like Lot No=batch", quote("="+column))
 	}
 	c, known := columnNamed(column)
+	i := slices.IndexFunc(more, func(s string) bool { return strings.EqualFold(s, column) })
 	switch {
 	case known:
 		column = c.String()
+	case i >= 0:
+		column = more[i]
 	case column != Unused:
-		return fmt.Errorf("%s: there is no column %s to read it as%s", quote(heading+"="+column), quote(column), nearColumns(column))
+		return fmt.Errorf("%s: there is no column %s to read it as%s", quote(heading+"="+column), quote(column), nearColumns(column, more))
 	}
 	for _, r := range *m {
 		switch {
 		case strings.EqualFold(r.Heading, heading):
 			return fmt.Errorf("%s is mapped twice, to %s and to %s: keep one", quote(heading), r.Column, column)
-		case known && r.Column == column:
+		case column != Unused && r.Column == column:
 			return fmt.Errorf("column %s is mapped twice, from %s and from %s: keep one", column, quote(r.Heading), quote(heading))
 		}
 	}
@@ -122,11 +130,22 @@ func (m *Map) add(heading, column string) error {
 }
 
 // nearColumns names the columns that a word may be a slip of, or all of them.
-func nearColumns(s string) string {
-	if near := nearest.Names(s, columnNames[:], 3); near != nil {
+func nearColumns(s string, more []string) string {
+	all := slices.Concat(columnNames[:], more)
+	if near := nearest.Names(s, all, 3); near != nil {
 		return ": the nearest are " + strings.Join(near, ", ")
 	}
-	return ": the columns are " + strings.Join(columnNames[:], ", ")
+	return ": the columns are " + strings.Join(all, ", ")
+}
+
+// Heading is the heading that is mapped to a column, or the column's own name.
+func (m Map) Heading(column string) string {
+	for _, r := range m {
+		if r.Column == column {
+			return r.Heading
+		}
+	}
+	return column
 }
 
 // find is the column that a heading is mapped to. mapped is false for a heading that

@@ -192,6 +192,12 @@ func EachCSV(r io.Reader, name string, today date.Date, each func(Row) error) (R
 // EachWith is EachCSV by options of one's own. It is what the reading of a list
 // means: a File finds the same.
 func EachWith(r io.Reader, name string, o Options, each func(Row) error) (Report, error) {
+	return EachAt(r, name, o, func(_ At, row Row) error { return each(row) })
+}
+
+// EachAt is EachWith with the place of each row, at which a Picker finds it again in a
+// list that is UTF-8 or of an encoding that is asked for.
+func EachAt(r io.Reader, name string, o Options, each func(At, Row) error) (Report, error) {
 	var report Report
 	in := newRecords(asUTF8(r, o.Encoding), o.Encoding)
 	head, err := readHeader(in, name, o)
@@ -224,7 +230,7 @@ func EachWith(r io.Reader, name string, o Options, each func(Row) error) (Report
 		}
 		report.Rows++
 		none.note(row.none, rec.line)
-		if err := each(row); err != nil {
+		if err := each(At{rec.at, rec.line}, row); err != nil {
 			return report, err
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/nearest"
@@ -82,6 +83,9 @@ func (a *app) run(args []string) int {
 	}
 	for line := range strings.SplitSeq(strings.TrimRight(err.Error(), "\n"), "\n") {
 		fmt.Fprintln(a.err, "error:", line)
+	}
+	if errors.Is(err, register.ErrDamaged) {
+		a.note(a.damagedHint())
 	}
 	if errors.As(err, &use) {
 		return exitUsage

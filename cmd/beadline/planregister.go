@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -61,7 +62,10 @@ func suppliesOf(ctx context.Context, p *plan.Plan, r *storeroom.Room, c *catalog
 func (a *app) reserve(ctx context.Context, p *plan.Plan, supply *desk.Supply, r *storeroom.Room, f *planFlags) (*desk.Reserved, error) {
 	by := strings.TrimSpace(f.by)
 	if by == "" {
-		by = a.person()
+		var from string
+		if by, from = a.person(); from != "" {
+			a.note(reservedBy(by, from))
+		}
 	}
 	not := &desk.Reserved{Job: p.Job.ID, By: by}
 	switch {
@@ -88,11 +92,16 @@ func (a *app) reserve(ctx context.Context, p *plan.Plan, supply *desk.Supply, r 
 	return done, err
 }
 
+// reservedBy says in whose name something is done, where nobody said it.
+func reservedBy(by, from string) string {
+	return fmt.Sprintf("by %s, %s: say who it is with --by, or BEADLINE_BY", by, from)
+}
+
 // planRoom opens the register that a plan draws from; nil if there is none. It is opened
 // before the plan is made, so that what is wrong with it is said at once.
 func (a *app) planRoom(ctx context.Context, f *planFlags, c *catalog.Catalog) (*storeroom.Room, error) {
 	now := a.clock()
-	now = now.In(named(now.Location()))
+	now = now.In(zoneByName(now.Location()))
 	j := desk.NewJudge(c, date.NewAt(now))
 	r, err := a.roomFor(ctx, storeroom.Options{Read: !f.reserve}, j, register.AtInstant(now))
 	if _, named := a.registerName(); !named && errors.Is(err, register.ErrMissing) {

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/adrg/xdg"
@@ -21,7 +22,21 @@ func TestMain(m *testing.M) {
 		os.Unsetenv("BEADLINE_REGISTER")
 		xdg.Reload()
 	}
-	testscript.Main(m, map[string]func(){"beadline": main})
+	testscript.Main(m, map[string]func(){"beadline": scripted})
+}
+
+// scripted is main with the clock that a script sets: CLOCK=2027-03-08T07:00:00Z. What the
+// register records is of the clock's time, which --at does not change.
+func scripted() {
+	a := &app{in: os.Stdin, out: os.Stdout, err: os.Stderr, clock: time.Now}
+	if set := os.Getenv("CLOCK"); set != "" {
+		at, err := time.Parse(time.RFC3339, set)
+		if err != nil {
+			panic(err)
+		}
+		a.clock = func() time.Time { return at }
+	}
+	os.Exit(a.run(os.Args[1:]))
 }
 
 // TestScripts runs the scripts of testdata/script: what a person types, what comes

@@ -36,7 +36,14 @@ variable BEADLINE_REGISTER names: another file, or a PostgreSQL database that ma
 stations share (postgres://...). It is made when the first batch is received.
 
 Who did something is --by, or the variable BEADLINE_BY, or else the name you are
-logged in with. --at is when it happened, now unless said.`,
+logged in with. --at is when it happened, now unless said; a day without its hour
+will do. The answer is always for now.
+
+A mistake is mended with --corrects ID on the same command as it should have been: it
+stands in for the event of that id, at the same time unless --at is given. What did
+not happen at all is struck. Both need --by, --authority, --reference and --why, and
+print with the batch ever after. An --id of your own makes a command safe to send
+again: what is there already by its id is not recorded twice.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return unknownCommand(cmd, args[0])
@@ -44,7 +51,10 @@ logged in with. --at is when it happened, now unless said.`,
 			return cmd.Help()
 		},
 	}
-	cmd.AddCommand(a.stockReceiveCmd())
+	cmd.AddCommand(a.stockReceiveCmd(), a.stockMoveCmd(), a.stockOpenCmd(), a.stockThawCmd())
+	cmd.AddCommand(a.stockTestCmd(), a.stockExtendCmd(), a.stockHoldCmd(), a.stockFreeCmd())
+	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
+	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
 	cmd.AddCommand(a.stockReleaseCmd())
 	return cmd
 }
@@ -65,14 +75,34 @@ const registerPatience = 15 * time.Second
 
 // room opens the register, with a judge for the moment that --at names. Close it.
 func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
-	now, err := a.now()
+	j, at, err := a.stockJudge()
 	if err != nil {
 		return nil, err
 	}
-	now = now.In(named(now.Location()))
-	c, err := a.classes()
+	return a.roomFor(ctx, o, j, at)
+}
+
+// unmadeRoom is room for a register that is not there yet, to look only.
+func (a *app) unmadeRoom() (*storeroom.Room, error) {
+	j, at, err := a.stockJudge()
 	if err != nil {
 		return nil, err
+	}
+	name, _ := a.registerName()
+	return storeroom.Unmade(name, j, at, a.clock), nil
+}
+
+// stockJudge is a judge for the moment that --at names, and that moment as it is
+// recorded.
+func (a *app) stockJudge() (*desk.Judge, register.When, error) {
+	now, err := a.now()
+	if err != nil {
+		return nil, register.When{}, err
+	}
+	now = now.In(zoneByName(now.Location()))
+	c, err := a.classes()
+	if err != nil {
+		return nil, register.When{}, err
 	}
 	j := desk.NewJudge(c, date.NewAt(now))
 	at := register.AtInstant(now)
@@ -83,7 +113,7 @@ func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, e
 		q.At, q.Timed = now.Hour()*60+now.Minute(), true
 	}
 	j.Ask(q)
-	return a.roomFor(ctx, o, j, at)
+	return j, at, nil
 }
 
 // roomFor is room for a judge who has been asked.
@@ -97,9 +127,9 @@ func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, a
 	return r, err
 }
 
-// named is a zone by its name; the zone of this computer has one where it can be found,
+// zoneByName is a zone by its name; the zone of this computer has one where it can be found,
 // else it is UTC.
-func named(z *time.Location) *time.Location {
+func zoneByName(z *time.Location) *time.Location {
 	if z != time.Local {
 		return z
 	}
@@ -126,6 +156,7 @@ type actFlags struct {
 const (
 	withPart     = 1 << iota // --container, --place
 	withQuantity             // --quantity, --unit
+	ofEvent                  // no batch, and nothing to correct: an event is named
 )
 
 func (f *actFlags) add(cmd *cobra.Command, with int) {
@@ -135,8 +166,10 @@ func (f *actFlags) add(cmd *cobra.Command, with int) {
 	fl.StringVar(&f.authority, "authority", "", "under whose authority")
 	fl.StringVar(&f.reference, "reference", "", "report or order")
 	fl.StringVar(&f.id, "id", "", "an id of its own: sent twice it is recorded once")
-	fl.StringVar(&f.corrects, "corrects", "", "id of the event that this one stands in for")
-	fl.StringVar(&f.maker, "maker", "", "maker of the batch, where two have one number")
+	if with&ofEvent == 0 {
+		fl.StringVar(&f.corrects, "corrects", "", "id of the event that this one stands in for")
+		fl.StringVar(&f.maker, "maker", "", "maker of the batch, where two have one number")
+	}
 	if with&withPart != 0 {
 		fl.StringVar(&f.container, "container", "", "container of the batch")
 		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "Vagar / cold store"`)
@@ -151,8 +184,9 @@ func (f *actFlags) add(cmd *cobra.Command, with int) {
 func (a *app) act(f *actFlags, number string) (storeroom.Act, error) {
 	act := storeroom.Act{Number: number, Maker: f.maker, Which: storeroom.Which{Container: f.container, Place: f.place}, Said: register.Event{
 		By: f.by, Why: f.why, Authority: f.authority, Reference: f.reference, ID: f.id, Corrects: f.corrects, Unit: f.unit}}
+	act.BySaid, act.TimeSaid = f.by != "", a.at != ""
 	if act.Said.By == "" {
-		act.Said.By = a.person()
+		act.Said.By, act.ByFrom = a.person()
 	}
 	if f.quantity != "" {
 		n, err := register.ParseAmount(f.quantity)
@@ -164,18 +198,19 @@ func (a *app) act(f *actFlags, number string) (storeroom.Act, error) {
 	return act, nil
 }
 
-// person is who is at this computer.
-func (a *app) person() string {
+// person is who is at this computer, and where that was taken from if nobody said it.
+func (a *app) person() (by, from string) {
 	if by := strings.TrimSpace(a.getenv("BEADLINE_BY")); by != "" {
-		return by
+		return by, ""
 	}
+	const login = "the log-in name of this computer"
 	if u, err := user.Current(); err == nil {
 		if u.Name != "" {
-			return u.Name
+			return u.Name, login
 		}
-		return u.Username
+		return u.Username, login
 	}
-	return ""
+	return "", ""
 }
 
 // batchArg is the batch that an argument names, by its number or by a scan of its label;

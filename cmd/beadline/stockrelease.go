@@ -32,7 +32,10 @@ Exit codes: 0 done; 1 failure, or nothing is reserved for that job; 2 wrong usag
 				return usagef("the job is empty: write it as its file does, such as NF12-0417")
 			}
 			if by == "" {
-				by = a.person()
+				var from string
+				if by, from = a.person(); from != "" {
+					a.note(reservedBy(by, from))
+				}
 			}
 			r, err := a.room(cmd.Context(), storeroom.Options{})
 			if err != nil {

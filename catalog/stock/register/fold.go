@@ -16,16 +16,37 @@ import (
 // happened, those of one instant in the order in which they were recorded; an event that
 // a later one corrects is left out. Of a day whose hour is not known a receipt is taken
 // at its start and all else at its end, or at the moment it was recorded if that was the
-// same day, by the clocks of the place.
+// same day, by the clocks of the place. A correction of the same time as what it stands in
+// for takes its place.
 
 // Fold works out a batch from its events, on the clocks of a zone; nil is UTC.
 func Fold(key Key, events []*Event, zone *time.Location) *State {
 	if zone == nil {
 		zone = time.UTC
 	}
-	b, _ := key.Batch()
-	f := &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}}, zone: zone}
+	f := newFold(key, events, zone)
 	for _, e := range f.inOrder() {
+		f.take(e)
+	}
+	f.finish()
+	return f.State
+}
+
+func newFold(key Key, events []*Event, zone *time.Location) *fold {
+	b, _ := key.Batch()
+	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}}, zone: zone}
+}
+
+// foldBefore is Fold up to an event of the list: what comes before it in time, without
+// what it corrects.
+func foldBefore(key Key, events []*Event, at *Event, zone *time.Location) *State {
+	f := newFold(key, events, zone)
+	order := f.inOrder()
+	f.Problems = slices.DeleteFunc(f.Problems, func(x Problem) bool { return x.Event == at })
+	for _, e := range order {
+		if e == at {
+			break
+		}
 		f.take(e)
 	}
 	f.finish()
@@ -50,6 +71,8 @@ func (f *fold) inOrder() []*Event {
 			switch {
 			case old == nil || old.Seq >= e.Seq:
 				f.problem(e, "it corrects the event %s, which is not before it on this line", e.Corrects)
+			case old.Kind == KindStruck:
+				f.problem(e, "the event %s strikes another, and that stands: record what happened anew", e.Corrects)
 			case f.Corrected[e.Corrects] != nil:
 				f.problem(e, "the event %s is corrected twice: correct the correction %s", e.Corrects, f.Corrected[e.Corrects].ID)
 			default:
@@ -63,8 +86,24 @@ func (f *fold) inOrder() []*Event {
 			stand = append(stand, e)
 		}
 	}
-	slices.SortStableFunc(stand, func(a, b *Event) int { return cmp.Or(happened(a).Compare(happened(b)), a.Seq-b.Seq) })
+	slices.SortStableFunc(stand, func(a, b *Event) int {
+		a, b = f.placeOf(a), f.placeOf(b)
+		return cmp.Or(happened(a).Compare(happened(b)), a.Seq-b.Seq)
+	})
 	return stand
+}
+
+// placeOf is the event whose place in time one has: what it stands in for, if both are of
+// one time.
+func (f *fold) placeOf(e *Event) *Event {
+	for e.Corrects != "" {
+		old := f.Event(e.Corrects)
+		if old == nil || old.Seq >= e.Seq || old.At.String() != e.At.String() || (old.Kind == KindReceived) != (e.Kind == KindReceived) {
+			break
+		}
+		e = old
+	}
+	return e
 }
 
 // happened is the instant by which an event is put in order.
@@ -114,9 +153,7 @@ func (f *fold) take(e *Event) {
 	case KindReleased:
 		p.release(e.Use.jobOf(), MaxAmount)
 	case KindCounted:
-		if a, ok := f.amount(e, p); ok {
-			p.Amount, p.Counted = a, true
-		}
+		f.counted(e, p)
 	case KindScrapped:
 		f.scrapped(e, p)
 	default:
@@ -171,14 +208,14 @@ func (f *fold) received(e *Event) {
 	}
 	p := f.Part(e.Container, e.Place)
 	if p == nil {
-		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, Stays: []Stay{{Place: e.Place, From: e.At}}}
+		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, came: e.At, Stays: []Stay{{Place: e.Place, From: e.At}}}
 		f.Parts = append(f.Parts, p)
 		if e.Amount != nil {
 			p.Amount, p.Counted = *e.Amount, true
 		}
 		return
 	}
-	p.base.Received.NoPapers = p.base.Received.NoPapers || base.Received.NoPapers
+	p.arrived(base.Received, e.At)
 	a, ok := f.amount(e, p)
 	switch {
 	case !ok:
@@ -188,6 +225,16 @@ func (f *fold) received(e *Event) {
 		p.Amount += a
 	default:
 		f.problem(e, "how much there was before is not recorded: count it first")
+	}
+}
+
+// arrived adds what came in later to what was there. The last arrival counts, as it has the
+// least life left and is not freed by what freed an earlier one; without papers for some
+// of it, all is.
+func (p *Part) arrived(r shelf.Receipt, at When) {
+	p.base.Received.NoPapers = p.base.Received.NoPapers || r.NoPapers
+	if !at.Instant().Before(p.came.Instant()) {
+		p.came, p.base.Received.On = at, r.On
 	}
 }
 
@@ -210,7 +257,7 @@ func differs(a, b *shelf.Item) string {
 			return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
 		}
 	}
-	return "they differ in what was seen of them: give what came a container number of its own"
+	return "they differ in their parts or in what was known of them; give what came in a container number of its own"
 }
 
 func orNone(s string) string {
@@ -270,9 +317,11 @@ func isAre(a Amount) string {
 // befallen it so far.
 func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part {
 	n := &Part{Container: container, Place: place, Amount: a, Counted: p.Counted, Unit: p.Unit, base: p.base, own: slices.Clone(p.own),
-		Receipt: p.Receipt, fromStart: p.fromStart, Stays: slices.Clone(p.Stays)}
+		Receipt: p.Receipt, fromStart: p.fromStart, came: p.came, Stays: slices.Clone(p.Stays)}
 	n.base.Container = container
-	p.Amount -= a
+	if p.Counted {
+		p.Amount -= a
+	}
 	p.Taken = e
 	if old := f.Part(container, place); old != nil {
 		switch {
@@ -284,6 +333,7 @@ func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part
 			return old
 		}
 		old.Amount, old.Counted = old.Amount+a, old.Counted && n.Counted
+		old.arrived(n.base.Received, n.came)
 		for _, o := range n.own {
 			if !slices.Contains(old.own, o) {
 				old.own = append(old.own, o)
@@ -324,7 +374,14 @@ func (f *fold) moved(e *Event, p *Part) {
 // handled is for a pack that was opened, thawed or put back.
 func (f *fold) handled(e *Event, p *Part) {
 	if e.As == "" || e.As == p.Container {
-		if f.enough(e, p, 0) {
+		least := Amount(0)
+		if e.Amount != nil {
+			var ok bool
+			if least, ok = f.amount(e, p); !ok {
+				return
+			}
+		}
+		if f.enough(e, p, least) {
 			p.own = append(p.own, e)
 		}
 		return
@@ -337,7 +394,12 @@ func (f *fold) handled(e *Event, p *Part) {
 		f.problem(e, "there is a container %s already", e.As)
 		return
 	}
+	if !p.Counted && e.Amount == nil {
+		f.problem(e, "how many there are %s is not recorded: say how many became container %s", partWords(p.Container, p.Place), e.As)
+		return
+	}
 	n := f.split(e, p, a, e.As, p.Place)
+	n.Counted = true
 	n.own = append(n.own, e)
 	if p.Counted && p.Amount == 0 {
 		n.Reserved = append(n.Reserved, p.Reserved...)
@@ -408,6 +470,21 @@ func (f *fold) scrapped(e *Event, p *Part) {
 	}
 	p.Amount -= a
 	p.trim()
+}
+
+// counted takes what was seen for what there is. What is kept for jobs is cut down to it.
+func (f *fold) counted(e *Event, p *Part) {
+	if p.Scrapped {
+		f.problem(e, "it was scrapped before: if it is there all the same, strike that event")
+		return
+	}
+	if !p.Counted && p.Unit == "" {
+		p.Unit = e.Unit
+	}
+	if a, ok := f.amount(e, p); ok {
+		p.Amount, p.Counted = a, true
+		p.trim()
+	}
 }
 
 // release gives back up to an amount of what is reserved for a job.

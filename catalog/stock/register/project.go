@@ -27,7 +27,11 @@ func project(key Key, events []*Event) (Projection, error) {
 		if e.Kind != KindDrawn || e.Use == nil || s.Corrected[e.ID] != nil {
 			continue
 		}
-		for _, j := range e.Use.Joints {
+		joints := e.Use.Joints
+		if len(joints) == 0 && e.Use.Job != "" {
+			joints = []string{""} // so that it is found by its job
+		}
+		for _, j := range joints {
 			p.Served = append(p.Served, Served{Key: key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
 		}
 	}

@@ -62,6 +62,32 @@ func (r *Register) loadFrom(ctx context.Context, from Reader, key Key) (*State, 
 	return s, nil
 }
 
+// Before is a batch as it was at the time of an event that is yet to be recorded: with
+// all that comes before it, and without what it corrects. Its Events are all that are
+// recorded, its Head is zero.
+func (r *Register) Before(s *State, e *Event) *State {
+	events, own := r.provisional(s, e)
+	then := foldBefore(s.Key, events, own, r.Zone)
+	then.Events, then.Head = s.Events, Head{}
+	return then
+}
+
+// With is a batch as it would be with an event more, which is not recorded.
+func (r *Register) With(s *State, e *Event) *State {
+	events, _ := r.provisional(s, e)
+	return Fold(s.Key, events, r.Zone)
+}
+
+// provisional is the events of a batch and one more, as if it were recorded now.
+func (r *Register) provisional(s *State, e *Event) ([]*Event, *Event) {
+	own := *e
+	own.Key, own.Seq, own.Recorded = s.Key, len(s.Events)+1, r.Clock().UTC()
+	if last := s.Last(); own.Recorded.Before(last) {
+		own.Recorded = last
+	}
+	return append(slices.Clip(s.Events), &own), &own
+}
+
 // Broken is where a line is not as it was written.
 type Broken struct {
 	Key  Key
@@ -122,8 +148,12 @@ func (r *Register) Append(ctx context.Context, key Key, decide func(*State) ([]*
 // AppendAll is Append for several batches at once, all or nothing: keys says which, anew
 // each time.
 func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
+	unknown := 0
 	for try := 0; ; try++ {
 		done, err := r.attempt(ctx, keys, decide)
+		if errors.Is(err, ErrUnknown) {
+			unknown++
+		}
 		switch {
 		case err == nil:
 			return done, nil
@@ -131,9 +161,11 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 			return nil, err
 		case errors.Is(err, ErrDuplicate) && try > 0:
 			// Not on these lines, as then it would have been found.
-			return nil, fmt.Errorf("%s: %w, of another batch: send it with an id of its own", r.Store.Name(), ErrDuplicate)
+			return nil, fmt.Errorf("%w, of another batch: send it with an id of its own", err)
 		case try >= mostTries:
-			return nil, fmt.Errorf("%s: %w, %d times in a row: try again", r.Store.Name(), err, try)
+			return nil, fmt.Errorf("%w, %d times in a row: try again", err, try)
+		case unknown >= mostUnknown:
+			return nil, fmt.Errorf("%w: look what is recorded before it is sent again", err)
 		}
 		wait := time.Duration(rand.Int64N(int64(time.Millisecond) << min(try, 6)))
 		select {
@@ -144,8 +176,13 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 	}
 }
 
-// mostTries is how often an append is tried where others write to the same batch.
-const mostTries = 200
+// mostTries is how often an append is tried where others write to the same batch;
+// mostUnknown, how often it may end without anyone knowing how: a disk that fails once
+// fails again.
+const (
+	mostTries   = 200
+	mostUnknown = 10
+)
 
 // attempt is one try of AppendAll.
 func (r *Register) attempt(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
@@ -216,6 +253,9 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	after := Fold(s.Key, events, r.Zone)
 	if x := newProblem(s, after); x != nil {
 		text := x.Text
+		if !slices.ContainsFunc(w.Add, func(a Record) bool { return a.ID == x.Event.ID }) {
+			text = fmt.Sprintf("then %s %s (event %s) could not have happened: %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
+		}
 		if done.Behind > 0 {
 			text += fmt.Sprintf(" (this computer's clock is %s behind the register: set it right)", done.Behind)
 		}

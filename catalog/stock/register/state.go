@@ -45,6 +45,7 @@ type Part struct {
 	own       []*Event // those that move its limits
 	wentInto  *Part    // the part that it was moved to, or became
 	fromStart When
+	came      When // the last arrival of something of it
 }
 
 // Stocked reports whether something of it is left.

@@ -55,6 +55,12 @@ type Reader interface {
 	Rows(ctx context.Context, f RowFilter, each func(records []byte) error) error
 	// Lots gives the projected lots of a line.
 	Lots(ctx context.Context, key Key) ([]Lot, error)
+	// EachProjection hands over all that is projected of each line of which something is,
+	// in order of keys; also of a line that is not there. Lots stand in the order of their
+	// containers and places, the rest as it was written.
+	EachProjection(ctx context.Context, each func(Key, Projection) error) error
+	// EachReserved hands over all that is reserved, in order of keys.
+	EachReserved(ctx context.Context, each func(Key, Reserved) error) error
 	// Served gives what went to a joint, or with all joints of it to a job, in the order
 	// of the instants.
 	Served(ctx context.Context, joint, job string) ([]Served, error)
@@ -127,7 +133,8 @@ type Lot struct {
 	Row              string
 }
 
-// Served is a joint that something of a batch went to.
+// Served is a joint that something of a batch went to; Joint is "" where only the
+// job is known.
 type Served struct {
 	Key        Key
 	Seq        int // of the event
@@ -161,7 +168,7 @@ type Checkpoint struct {
 var (
 	ErrConflict  = errors.New("somebody else wrote to this batch at the same moment")
 	ErrDuplicate = errors.New("an event of this id is in the register already")
-	ErrUnknown   = errors.New("the connection was lost while it was written: whether it was is not known")
+	ErrUnknown   = errors.New("whether it was recorded is not known")
 	ErrNotEmpty  = errors.New("the register is not empty")
 	ErrReadOnly  = errors.New("the register can be read only")
 	ErrDamaged   = errors.New("the register is damaged")

@@ -6,6 +6,15 @@ import (
 	"beadline/catalog/stock"
 )
 
+// InUnit is an amount of one unit in another: ml and l, g and kg; a kit is a kit only. With
+// no unit said it is that of the other.
+func InUnit(a Amount, from, to string) (Amount, error) {
+	if from == "" {
+		return a, nil
+	}
+	return inUnit(a, from, to)
+}
+
 // inUnit is an amount of one unit in another: ml and l, g and kg; a kit is a kit only.
 func inUnit(a Amount, from, to string) (Amount, error) {
 	fromBy, fromIn, fromWord := stock.ReadUnit(from)

@@ -3,8 +3,11 @@ package register
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"iter"
 	"slices"
+	"time"
 )
 
 // Findings is what Verify found wrong, and how much it looked at.
@@ -42,8 +45,13 @@ func (r *Register) Verify(ctx context.Context, expect Hash) (*Findings, error) {
 	f := &Findings{}
 	err := r.Store.Snapshot(ctx, func(from Reader) error {
 		v := &verifying{Findings: f, r: r, from: from, ctx: ctx}
+		stop := v.beside()
+		defer stop()
 		if err := from.EachLine(ctx, v.line); err != nil {
 			return err
+		}
+		if v.upTo(""); v.failed != nil {
+			return v.failed
 		}
 		return v.checkpoints(expect)
 	})
@@ -55,6 +63,46 @@ type verifying struct {
 	r    *Register
 	from Reader
 	ctx  context.Context
+
+	// What is projected is read beside the lines.
+	next   func() (Key, Projection, bool)
+	due    Key // of have; "" once there is no more
+	have   Projection
+	failed error
+}
+
+// beside starts the reading of what is projected.
+func (v *verifying) beside() (stop func()) {
+	v.next, stop = iter.Pull2(func(yield func(Key, Projection) bool) {
+		err := v.from.EachProjection(v.ctx, func(k Key, p Projection) error {
+			if !yield(k, p) {
+				return errEnough
+			}
+			return nil
+		})
+		if err != errEnough {
+			v.failed = err
+		}
+	})
+	v.due, v.have, _ = v.next()
+	return stop
+}
+
+// errEnough ends the reading of what is projected.
+var errEnough = errors.New("enough")
+
+// upTo is what is projected of a line, the next in order of keys; "" is the end. What is
+// projected of lines that are not there is passed on the way, and found.
+func (v *verifying) upTo(key Key) (p Projection) {
+	for v.due != "" && (key == "" || v.due <= key) {
+		if v.due == key {
+			p = v.have
+		} else {
+			keep(v.Findings, &v.Stale, v.due)
+		}
+		v.due, v.have, _ = v.next()
+	}
+	return p
 }
 
 // keep adds a finding, or counts it.
@@ -70,6 +118,10 @@ func keep[T any](f *Findings, to *[]T, x T) {
 func (v *verifying) line(head Head, records []Record) error {
 	v.Lines++
 	v.Events += len(records)
+	have := v.upTo(head.Key)
+	if v.failed != nil {
+		return v.failed
+	}
 	events, end, broken := open(head.Key, records)
 	switch {
 	case broken != nil:
@@ -87,14 +139,20 @@ func (v *verifying) line(head Head, records []Record) error {
 		keep(v.Findings, &v.Problems, fmt.Sprintf("%s: %s", head.Key, err))
 		return nil
 	}
-	have, err := v.from.Lots(v.ctx, head.Key)
-	if err != nil {
-		return err
-	}
-	if !slices.Equal(sorted(have), sorted(want.Lots)) {
+	if !have.same(&want) {
 		keep(v.Findings, &v.Stale, head.Key)
 	}
 	return nil
+}
+
+// same reports whether two projections of a line are one.
+func (p *Projection) same(o *Projection) bool {
+	return slices.Equal(sorted(p.Lots), sorted(o.Lots)) && slices.Equal(p.Reserved, o.Reserved) &&
+		slices.EqualFunc(p.Served, o.Served, func(a, b Served) bool {
+			ok := a.At.Equal(b.At)
+			a.At, b.At = time.Time{}, time.Time{}
+			return ok && a == b
+		})
 }
 
 // sorted is lots in the order of their containers and places.
@@ -114,12 +172,17 @@ func (v *verifying) checkpoints(expect Hash) error {
 	}
 	v.Checkpoints = len(all)
 	var previous Hash
+	before := 0
 	found := expect.IsZero()
 	for i := range all {
 		c := all[i]
-		if c.N != i+1 || c.Previous != previous {
-			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d does not follow the one before it: one was changed or taken out", c.N))
+		switch {
+		case c.N != before+1:
+			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d is gone: the next there is, is checkpoint %d", before+1, c.N))
+		case c.Previous != previous:
+			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d does not follow the one before it: one of them was changed", c.N))
 		}
+		before = c.N
 		if err := v.heads(&c); err != nil {
 			return err
 		}

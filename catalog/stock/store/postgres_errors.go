@@ -98,7 +98,9 @@ func unknown(err error) bool {
 	return false
 }
 
-func unknownOutcome(err error) error { return fmt.Errorf("%w (%w)", register.ErrUnknown, err) }
+func unknownOutcome(err error) error {
+	return fmt.Errorf("the connection was lost: %w (%w)", register.ErrUnknown, err)
+}
 
 // afterStandby lets the pool look for another server where this one takes no writes: the
 // one that did has been taken over from.

@@ -25,6 +25,19 @@ import (
 // follow the register to the server that takes writes. pool_max_conns in it says how many
 // connections are opened at most (16).
 func OpenPostgres(ctx context.Context, url string, o Options) (register.Store, error) {
+	s, err := newPostgres(ctx, url, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.ready(ctx); err != nil {
+		s.pool.Close()
+		return nil, err
+	}
+	return s, nil
+}
+
+// newPostgres has the pool of connections; none is open yet.
+func newPostgres(ctx context.Context, url string, o Options) (*pgStore, error) {
 	config, err := pgxpool.ParseConfig(url)
 	if err != nil {
 		return nil, badURL(err)
@@ -40,10 +53,6 @@ func OpenPostgres(ctx context.Context, url string, o Options) (register.Store, e
 		return nil, s.says(err)
 	}
 	s.reader = reader{pgSource{s, nil}}
-	if err := s.ready(ctx); err != nil {
-		s.pool.Close()
-		return nil, err
-	}
 	return s, nil
 }
 

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"os"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -9,7 +10,13 @@ import (
 	"beadline/catalog/stock/register"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
+// TestMain also is what the tests' other processes run.
+func TestMain(m *testing.M) {
+	if task := os.Getenv(taskVar); task != "" {
+		os.Exit(runTask(task, os.Args[1:]))
+	}
+	pgtest.Main(m)
+}
 
 // openURL opens a register on PostgreSQL, and closes it at the end of the test.
 func openURL(t testing.TB, url string, o Options) register.Store {

@@ -200,6 +200,15 @@ func extendedCode(err error) int {
 	return e.Code()
 }
 
+// bare is what SQLite itself said, without what was wrapped around it on the way.
+func bare(err error) string {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Error()
+	}
+	return err.Error()
+}
+
 // says turns an error of SQLite into a line for the person who reads it. Others pass.
 func (s *sqliteStore) says(err error) error {
 	code := extendedCode(err)
@@ -207,13 +216,13 @@ func (s *sqliteStore) says(err error) error {
 	case code == 0:
 		return err
 	case code == extendedShortRead, code == extendedCorruptFS:
-		return damaged(s.path, "%v", err)
+		return damaged(s.path, "%s", bare(err))
 	}
 	switch code & 0xff {
 	case codeBusy, codeLocked, codeProtocol:
 		return fmt.Errorf("%s: another program holds it, and has for %s: end that, or try again later", s.path, s.o.patience())
 	case codeCorrupt, codeNotADB:
-		return damaged(s.path, "%v", err)
+		return damaged(s.path, "%s", bare(err))
 	case codeReadOnly:
 		return fmt.Errorf("%s: %w: the file or its folder may not be written to", s.path, register.ErrReadOnly)
 	case codeFull:
@@ -221,7 +230,7 @@ func (s *sqliteStore) says(err error) error {
 	case codeCannotOpen:
 		return fmt.Errorf("%s cannot be opened here, nor a file beside it: check who may read and write the file and its folder", s.path)
 	case codeIO:
-		return fmt.Errorf("%s: the disk does not read or write as it should: %v", s.path, err)
+		return fmt.Errorf("%s: the disk does not read or write as it should: %s", s.path, bare(err))
 	}
-	return fmt.Errorf("%s: %v", s.path, err)
+	return fmt.Errorf("%s: %s", s.path, bare(err))
 }

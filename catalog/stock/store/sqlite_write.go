@@ -114,7 +114,7 @@ func (s *sqliteStore) write(ctx context.Context, f func(*sqliteWriter) error) er
 	if _, err := s.writer.exec(`COMMIT`); err != nil {
 		s.rollback()
 		if sqliteCode(err) == codeIO {
-			return fmt.Errorf("%s: %w (%v)", s.path, register.ErrUnknown, err)
+			return fmt.Errorf("%s: the disk does not write as it should (%s): %w", s.path, bare(err), register.ErrUnknown)
 		}
 		return s.says(err)
 	}

@@ -33,6 +33,7 @@ func testStore(t *testing.T, fresh func(t testing.TB) opener) {
 		"RowsAreFiltered":                      rowsFiltered,
 		"ProjectionIsReplaced":                 projectionReplaced,
 		"ServedIsFoundByJointAndJob":           servedFound,
+		"ProjectionsComeInOrder":               eachProjection,
 		"WritersOfOneLineTakeTurns":            writersOfOneLine,
 		"WritersOfManyLinesLoseNothing":        writersOfManyLines,
 		"PairsOfLinesDoNotWaitForEachOther":    pairsOfLines,

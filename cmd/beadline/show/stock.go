@@ -4,16 +4,22 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk/storeroom"
 )
 
 // Recorded writes what was recorded of a batch, and how it stands now: what was done in
-// one line, what the person has to do, then each part with its verdict.
+// one line, what the person has to do, then each part with its verdict, and what the
+// record has to say of it.
 func Recorded(w io.Writer, o *storeroom.Outcome, u Units) error {
 	s := sheet{w: w, u: u}
-	s.block("RECORDED  ", o.Did)
+	first := "RECORDED  "
+	if o.Known {
+		first = "KNOWN     "
+	}
+	s.block(first, o.Did)
 	for _, t := range o.ToDo {
 		s.block("          ", t)
 	}
@@ -21,25 +27,46 @@ func Recorded(w io.Writer, o *storeroom.Outcome, u Units) error {
 	s.holdings(o.Holdings)
 	s.line("")
 	for _, e := range o.Events {
-		s.line("Event %s, %s by %s.", e.ID, e.At, e.By)
+		s.block("", fmt.Sprintf("Event %s: %s, by %s.", e.ID, whenWords(e.At, o.Zone), e.By))
 	}
-	s.block("Register ", o.Register)
+	s.block("Register ", o.Register+".")
 	s.bullets("MIND", o.Notes)
-	if len(o.Holdings) > 0 && o.Answer > 0 {
+	var assumed []string
+	for _, h := range o.Holdings {
+		assumed = append(assumed, h.Checked.Judgement.Assumed...)
+	}
+	s.bullets("OF ITS RECORD", once(assumed))
+	if len(o.Holdings) > 0 && (o.Answer > 0 || o.Hands) {
 		s.bullets("CAUTIONS", o.Holdings[0].Checked.Cautions)
 	}
 	return s.err
 }
 
-// holdings writes the parts of a batch, each with its verdict.
+// whenWords is when something happened, for people.
+func whenWords(at register.When, zone *time.Location) string {
+	if zone == nil {
+		zone = time.UTC
+	}
+	if at.IsDay() {
+		return at.Instant().Format("Mon 2 Jan 2006") + ", hour not said"
+	}
+	return at.Instant().In(zone).Format("Mon 2 Jan 2006 15:04 MST")
+}
+
+// holdings writes the parts of a batch, each with its verdict, and who has freed it.
 func (s *sheet) holdings(all []storeroom.Holding) {
 	if len(all) == 0 {
 		return
 	}
-	s.line("%s %s NOW", strings.ToUpper("batch"), which(all[0].Checked)[len("batch "):])
+	c := all[0].Checked
+	s.block("", strings.ToUpper("batch")+" "+which(c)[len("batch "):]+", judged for "+judgedFor(c.Judgement, c.Zone))
 	for _, h := range all {
 		if !h.Stocked() {
-			s.line("  nothing left%s", atPlace(h.Place))
+			container := ""
+			if h.Container != "" {
+				container = " in container " + h.Container
+			}
+			s.block("  ", "nothing left"+container+atPlace(h.Place))
 			continue
 		}
 		s.block("  ", storeroom.PartWords(h.Part)+reservedWords(h.Part))
@@ -47,6 +74,11 @@ func (s *sheet) holdings(all []storeroom.Holding) {
 		s.block(fmt.Sprintf("      %-10s  ", loud[j.Verdict]), inOneLine(j))
 		if j.Verdict == 1 {
 			s.block("                  ", toSettle(j.Governing))
+		}
+		for _, l := range j.Limits {
+			if l.Freed {
+				s.block("      freed       ", l.Reason)
+			}
 		}
 	}
 }

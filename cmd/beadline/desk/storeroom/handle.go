@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strconv"
+	"strings"
 
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
@@ -11,164 +12,175 @@ import (
 
 // Move records that a batch, or some of it, went to another place.
 func (r *Room) Move(ctx context.Context, a *Act, to string) (*Outcome, error) {
+	var moved string
 	return r.act(ctx, a, register.KindMoved, func(s *register.State) ([]*register.Event, error) {
-		e, _, err := r.of(s, a, register.KindMoved)
+		e, p, err := r.of(s, a, register.KindMoved)
 		if err != nil {
 			return nil, err
 		}
-		e.To = to
+		e.To = a.spelled(s, to)
+		moved = howMuch(e, p)
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Moved %s of %s from %s to %s.", amountWords(e, "all"), s.Batch, orPlace(e.Place), e.To)
+		return fmt.Sprintf("Moved %s of %s from %s to %s.", moved, ofContainer(s, e), orPlace(e.Place), e.To)
 	})
 }
 
+// spelled is a place as the batch knows it already, whatever its capitals.
+func (a *Act) spelled(s *register.State, place string) string {
+	for _, e := range s.Events {
+		for _, known := range []string{e.Place, e.To} {
+			if known != place && strings.EqualFold(known, place) {
+				a.notes = append(a.notes, fmt.Sprintf("%q is taken for the place %q of this batch.", place, known))
+				return known
+			}
+		}
+	}
+	return place
+}
+
 // Open records that a pack was opened. One of several becomes a container of its own, by
-// the number As, or the next that is free, to be written on the pack.
+// the number as, or the next that is free, to be written on the pack.
 func (r *Room) Open(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindOpened, as, "Opened")
+	return r.handled(ctx, a, register.KindOpened, as, "Opened", func(s *register.State, p *register.Part) error {
+		if d := p.Item.Opened; !d.IsZero() {
+			return fmt.Errorf("%s was opened already, %s: nothing is recorded; if another pack was opened, say which with --container or --place", partOf(s, p), d)
+		}
+		return nil
+	})
 }
 
 // Thaw records that it left the freezer; several packs at once are one container.
 func (r *Room) Thaw(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindThawed, as, "Out of the freezer:")
+	return r.handled(ctx, a, register.KindThawed, as, "Out of the freezer:", func(s *register.State, p *register.Part) error {
+		if it := &p.Item; len(it.Thawed) > len(it.Refrozen) {
+			return fmt.Errorf("%s is out of the freezer already, since %s: if it went back, record that first, with --refreeze and --at", partOf(s, p), it.Thawed[len(it.Thawed)-1])
+		}
+		return nil
+	})
 }
 
 // Refreeze records that it went back into the freezer.
-func (r *Room) Refreeze(ctx context.Context, a *Act) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindRefrozen, "", "Back in the freezer:")
+func (r *Room) Refreeze(ctx context.Context, a *Act, as string) (*Outcome, error) {
+	return r.handled(ctx, a, register.KindRefrozen, as, "Back in the freezer:", func(s *register.State, p *register.Part) error {
+		if it := &p.Item; max(len(it.Thawed), it.ThawCount) <= len(it.Refrozen) && it.OutUsed == 0 {
+			return fmt.Errorf("%s is not out of the freezer by its record: record first when it left, without --refreeze and with --at", partOf(s, p))
+		}
+		return nil
+	})
 }
 
-// handled records what is done to a pack: one of several becomes a container of its own.
-func (r *Room) handled(ctx context.Context, a *Act, kind register.Kind, as, did string) (*Outcome, error) {
+// handled records what is done to a pack, if may allows it: one of several becomes a
+// container of its own.
+func (r *Room) handled(ctx context.Context, a *Act, kind register.Kind, as, did string, may func(*register.State, *register.Part) error) (*Outcome, error) {
+	var much string
 	o, err := r.act(ctx, a, kind, func(s *register.State) ([]*register.Event, error) {
 		e, p, err := r.of(s, a, kind)
 		if err != nil {
 			return nil, err
 		}
-		by, _, _ := stock.ReadUnit(p.Unit)
-		one := register.Amount(1000)
-		if e.Amount != nil {
-			one = *e.Amount
+		if err := may(s, p); err != nil {
+			return nil, err
 		}
-		switch {
-		case as != "":
-			e.As, e.Amount, e.Unit = as, &one, ""
-		case kind != register.KindRefrozen && by == stock.ByPack && p.Counted && p.Amount > one && p.Container == "":
-			e.As, e.Amount, e.Unit = freeNumber(s), &one, ""
+		if err := a.apart(s, p, e, kind, as); err != nil {
+			return nil, err
 		}
+		much = howMuch(e, p)
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		what := amountWords(e, "")
+		what := ofContainer(s, e)
 		if e.As != "" {
-			what = "container " + e.As
-		} else if e.Container != "" {
-			what = "container " + e.Container
+			what = "container " + e.As + " of " + s.Batch.String()
 		}
-		if what == "" {
-			return fmt.Sprintf("%s %s%s.", did, s.Batch, atPlace(e.Place))
-		}
-		return fmt.Sprintf("%s %s of %s%s.", did, what, s.Batch, atPlace(e.Place))
+		return fmt.Sprintf("%s %s, %s%s.", did, what, much, atPlace(e.Place))
 	})
-	if err == nil && len(o.Events) > 0 && o.Events[0].As != "" {
-		o.ToDo = append(o.ToDo, fmt.Sprintf("Write %s on the pack: it is container %s of %s from now on.", o.Events[0].As, o.Events[0].As, o.Batch.Number))
+	if err != nil {
+		return nil, err
 	}
-	return o, err
+	o.Hands = true
+	if n := o.Events[0].As; n != "" {
+		o.ToDo = append(o.ToDo, fmt.Sprintf("Write %s on the pack: it is container %s of %s from now on.", n, n, o.Batch.Number))
+	}
+	o.answer()
+	if o.Answer > 0 {
+		o.ToDo = append(o.ToDo, setAside[o.Answer])
+	}
+	return o, nil
+}
+
+// apart gives what is handled a container number of its own, where the rest of the part is
+// not handled. Of several packs one is, of a container all, unless it is said how many.
+func (a *Act) apart(s *register.State, p *register.Part, e *register.Event, kind register.Kind, as string) error {
+	by, _, _ := stock.ReadUnit(p.Unit)
+	several := p.Counted && by == stock.ByPack && p.Amount > 1000
+	switch one := register.Amount(1000); {
+	case e.Amount != nil:
+	case kind != register.KindRefrozen && several && (p.Container == "" || kind == register.KindOpened):
+		e.Amount = &one
+	case as != "" && !p.Counted:
+		e.Amount = &one
+	case as == "" && !p.Counted && by == stock.ByPack:
+		a.notes = append(a.notes, "How many there are is not recorded, so all of it counts: give --as a number for the pack in your hand, or count it first.")
+	}
+	if e.Amount != nil && *e.Amount == 0 {
+		return notSaid("--quantity 0: say how many, or leave it out")
+	}
+	switch {
+	case as != "" && as == p.Container:
+	case as != "" && hasContainer(s, as):
+		return fmt.Errorf("--as %s: %s has had a container of that number: the next that is free is %s", as, s.Batch, freeNumber(s))
+	case as != "":
+		e.As = as
+	case e.Amount != nil && p.Counted && !isAll(e, p):
+		e.As = freeNumber(s)
+	}
+	return nil
+}
+
+// isAll reports whether an event takes a whole part.
+func isAll(e *register.Event, p *register.Part) bool {
+	a, err := register.InUnit(*e.Amount, e.Unit, p.Unit)
+	return err == nil && a == p.Amount
 }
 
 // freeNumber is the next container number of a batch that nobody has used.
 func freeNumber(s *register.State) string {
-	used := map[string]bool{}
-	for _, e := range s.Events {
-		used[e.Container], used[e.As] = true, true
-	}
 	for n := 1; ; n++ {
-		if w := strconv.Itoa(n); !used[w] {
+		if w := strconv.Itoa(n); !hasContainer(s, w) {
 			return w
 		}
 	}
 }
 
-// Count records how much was seen in the store; from then on that is what there is. What
-// it differs by from what should be there is said.
-func (r *Room) Count(ctx context.Context, a *Act) (*Outcome, error) {
-	var should *register.Amount
-	var unit string
-	o, err := r.act(ctx, a, register.KindCounted, func(s *register.State) ([]*register.Event, error) {
-		e, p, err := r.ofAny(s, a, register.KindCounted)
-		if err != nil {
-			return nil, err
-		}
-		if should, unit = nil, p.Unit; p.Counted {
-			was := p.Amount
-			should = &was
-		}
-		return []*register.Event{e}, nil
-	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Counted %s of %s%s.", amountWords(e, "all"), s.Batch, atPlace(e.Place))
-	})
-	if err != nil || o.Known {
-		return o, err
+// howMuch is the amount that an event is about, for people; all of the part if it does not
+// say.
+func howMuch(e *register.Event, p *register.Part) string {
+	switch {
+	case e.Amount != nil && e.Unit != "":
+		return e.Amount.Words(e.Unit)
+	case e.Amount != nil:
+		return e.Amount.Words(p.Unit)
+	case p.Counted:
+		return p.Amount.Words(p.Unit)
 	}
-	switch now := o.Events[0].Amount; {
-	case should == nil:
-		o.Notes = append(o.Notes, "How much there was before was not recorded.")
-	case now != nil && *now != *should && o.Events[0].Unit == "":
-		less := *should - *now
-		say := fmt.Sprintf("The register had %s: %s missing.", should.Words(unit), less.Words(unit))
-		if less < 0 {
-			say = fmt.Sprintf("The register had %s: %s too many.", should.Words(unit), (-less).Words(unit))
-		}
-		o.Notes = append(o.Notes, say+" The count stands; find out where the difference went.")
-	case now != nil && *now == *should:
-		o.Notes = append(o.Notes, "It is what the register had.")
-	}
-	return o, nil
+	return "an amount that is not recorded"
 }
 
-// Scrap records that a batch, or some of it, is out of stock for good. Why is needed.
-func (r *Room) Scrap(ctx context.Context, a *Act) (*Outcome, error) {
-	return r.act(ctx, a, register.KindScrapped, func(s *register.State) ([]*register.Event, error) {
-		e, _, err := r.of(s, a, register.KindScrapped)
-		return []*register.Event{e}, err
-	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Scrapped %s of %s%s: %s.", amountWords(e, "all"), s.Batch, atPlace(e.Place), e.Why)
-	})
+// ofContainer is the batch, and the container if an event is of one.
+func ofContainer(s *register.State, e *register.Event) string {
+	if e.Container == "" {
+		return s.Batch.String()
+	}
+	return "container " + e.Container + " of " + s.Batch.String()
 }
 
-// of makes an event on the part of a batch that is meant.
-func (r *Room) of(s *register.State, a *Act, kind register.Kind) (*register.Event, *register.Part, error) {
-	p, err := Choose(s, a.Which)
-	if err != nil {
-		return nil, nil, err
+// partOf is a part at the start of a sentence.
+func partOf(s *register.State, p *register.Part) string {
+	say := s.Batch.String()
+	if p.Container != "" {
+		say = "container " + p.Container + " of " + say
 	}
-	e := r.event(a, kind)
-	e.Container, e.Place = p.Container, p.Place
-	return e, p, nil
-}
-
-// ofAny is of, where nothing may be left of the part.
-func (r *Room) ofAny(s *register.State, a *Act, kind register.Kind) (*register.Event, *register.Part, error) {
-	e, p, err := r.of(s, a, kind)
-	if err == nil {
-		return e, p, nil
-	}
-	for _, p := range s.Parts {
-		if !p.Scrapped && (a.Which.Container == "" || p.Container == a.Which.Container) && (a.Which.Place == "" || p.Place == a.Which.Place) {
-			e := r.event(a, kind)
-			e.Container, e.Place = p.Container, p.Place
-			return e, p, nil
-		}
-	}
-	return nil, nil, err
-}
-
-// amountWords is how much an event is about; all is the word for all of it.
-func amountWords(e *register.Event, all string) string {
-	if e.Amount == nil {
-		return all
-	}
-	return e.Amount.Words(e.Unit)
+	return say + atPlace(p.Place)
 }
 
 func orPlace(place string) string {

@@ -26,25 +26,23 @@ func (r *Room) Holding(s *register.State, p *register.Part) Holding {
 	c.Judgement.Assumed = append(c.Judgement.Assumed, p.Said...)
 	for _, e := range s.Events {
 		if e.Corrects != "" {
-			c.Judgement.Assumed = append(c.Judgement.Assumed, correction(s, e))
+			c.Judgement.Assumed = append(c.Judgement.Assumed, r.correction(s, e))
 		}
 	}
 	return Holding{p, c}
 }
 
 // correction says who corrected what.
-func correction(s *register.State, e *register.Event) string {
+func (r *Room) correction(s *register.State, e *register.Event) string {
 	what := e.Corrects
 	if old := s.Event(e.Corrects); old != nil {
-		what = fmt.Sprintf("%s %s", old.Kind, old.At)
+		what = fmt.Sprintf("%s %s", old.Title(), r.inZone(old.At))
 	}
-	say := fmt.Sprintf("The record was corrected %s by %s: %s", e.At, e.By, what)
+	did := "was written anew"
 	if e.Kind == register.KindStruck {
-		say += " did not happen"
-	} else {
-		say += " was written anew"
+		did = "did not happen"
 	}
-	return say + fmt.Sprintf(" (%s; %s, %s).", e.Why, e.Authority, e.Reference)
+	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, sentence(e.Why))
 }
 
 // Holdings are all parts of a batch with something left, judged; with none left all of

@@ -3,8 +3,9 @@ package storeroom
 import (
 	"context"
 	"fmt"
-	"slices"
+	"strings"
 
+	"github.com/rickb777/date"
 	"github.com/rickb777/date/period"
 
 	"beadline/catalog/label"
@@ -21,99 +22,163 @@ type Tested struct {
 }
 
 // Test records a test. A passed one gives more life only with who, authority, reference
-// and results; a failed one is final.
+// and results, and where the class or the authority gives any; a failed one is final.
 func (r *Room) Test(ctx context.Context, a *Act, t Tested) (*Outcome, error) {
-	return r.judged(ctx, a, register.KindTested, &shelf.Event{Passed: t.Passed, Results: t.Results, To: t.To, Span: t.Span}, func(s *register.State, e *register.Event) string {
+	se := &shelf.Event{Passed: t.Passed, Results: t.Results, To: t.To, Span: t.Span}
+	asked := !t.To.IsZero() || !t.Span.IsZero()
+	o, err := r.lengthen(ctx, a, register.KindTested, se, t.Passed && asked, func(s *register.State, e *register.Event) string {
 		if t.Passed {
-			return fmt.Sprintf("Test of %s: passed.", s.Batch)
+			return fmt.Sprintf("Test of %s: passed.", ofPart(s, e))
 		}
-		return fmt.Sprintf("Test of %s: failed. It is not to be used, and no later test changes that.", s.Batch)
+		return fmt.Sprintf("Test of %s: failed. It is not to be used, and no later test changes that.", ofPart(s, e))
 	})
+	if err == nil && !t.Passed {
+		o.ToDo = append(o.ToDo, setAside[shelf.Reject])
+	}
+	return o, err
 }
 
 // Extend records that the authority gives more life after a passed test.
 func (r *Room) Extend(ctx context.Context, a *Act, to label.Date, span period.Period) (*Outcome, error) {
-	return r.judged(ctx, a, register.KindExtended, &shelf.Event{To: to, Span: span}, func(s *register.State, _ *register.Event) string {
-		return fmt.Sprintf("Extension of %s recorded.", s.Batch)
+	return r.lengthen(ctx, a, register.KindExtended, &shelf.Event{To: to, Span: span}, true, func(s *register.State, e *register.Event) string {
+		return fmt.Sprintf("Extension of %s recorded.", ofPart(s, e))
 	})
+}
+
+// lengthen records what may give a batch more life, and says whether it did. Where more
+// was asked for and none was given, the answer is hold at least.
+func (r *Room) lengthen(ctx context.Context, a *Act, kind register.Kind, se *shelf.Event, asked bool, did func(*register.State, *register.Event) string) (*Outcome, error) {
+	var before map[string]ends
+	o, err := r.judged(ctx, a, kind, se, func(s *register.State) error {
+		before = r.endsOf(register.Fold(s.Key, s.Events, r.Zone))
+		return nil
+	}, did)
+	if err != nil {
+		return nil, err
+	}
+	o.answer()
+	if o.Known || kind == register.KindTested && !se.Passed {
+		return o, nil
+	}
+	longer := false
+	for _, h := range o.Holdings {
+		if !o.touches(&h) {
+			continue
+		}
+		for name, end := range endsIn(h.Checked.Judgement) {
+			if was, ok := before[h.Container+"\t"+h.Place][name]; ok && end.After(was) {
+				longer = true
+			}
+		}
+	}
+	switch {
+	case longer:
+		o.Notes = append(o.Notes, "It gives more life: the date below counts it.")
+	default:
+		o.Notes = append(o.Notes, "It gives no more life. "+r.whyNot(o))
+		if asked {
+			o.Answer = max(o.Answer, shelf.Hold)
+		}
+	}
+	return o, nil
+}
+
+// ends are the days on which the limits of a part end.
+type ends map[shelf.Name]date.Date
+
+func endsIn(j shelf.Judgement) ends {
+	found := ends{}
+	for _, l := range j.Limits {
+		if l.Dated {
+			if old, ok := found[l.Name]; !ok || l.Date.Before(old) {
+				found[l.Name] = l.Date
+			}
+		}
+	}
+	return found
+}
+
+// endsOf are those of all parts of a batch.
+func (r *Room) endsOf(s *register.State) map[string]ends {
+	all := map[string]ends{}
+	for _, h := range r.Holdings(s) {
+		all[h.Container+"\t"+h.Place] = endsIn(h.Checked.Judgement)
+	}
+	return all
+}
+
+// whyNot is what the judge says of a test or an extension that gave nothing.
+func (r *Room) whyNot(o *Outcome) string {
+	for _, h := range o.Holdings {
+		j := h.Checked.Judgement
+		for _, said := range j.Assumed {
+			if strings.Contains(said, "no more life") {
+				return said
+			}
+		}
+		for _, l := range j.Limits {
+			if at := strings.Index(l.Reason, "gives no more life"); at >= 0 {
+				return l.Reason
+			}
+		}
+	}
+	return "The limits below say what counts."
 }
 
 // Hold sets a batch, or a part of it, aside; Why says why. With a condition it is that
 // which is wrong with it.
 func (r *Room) Hold(ctx context.Context, a *Act, c shelf.Condition) (*Outcome, error) {
-	if c != 0 {
-		return r.judged(ctx, a, register.KindCondition, &shelf.Event{Condition: c}, func(s *register.State, _ *register.Event) string {
-			return fmt.Sprintf("Recorded what is wrong with %s.", s.Batch)
-		})
+	kind, se := register.KindHeld, (*shelf.Event)(nil)
+	switch {
+	case c != 0:
+		kind, se = register.KindCondition, &shelf.Event{Condition: c}
+	case strings.TrimSpace(a.Said.Why) == "":
+		return nil, notSaid("hold needs --why it is set aside, or --condition for what is wrong with it")
 	}
-	return r.judged(ctx, a, register.KindHeld, nil, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Held %s%s: %s.", s.Batch, atPlace(e.Place), e.Why)
+	o, err := r.judged(ctx, a, kind, se, nil, func(s *register.State, e *register.Event) string {
+		if c != 0 {
+			return fmt.Sprintf("Recorded of %s: %s.", ofPart(s, e), c)
+		}
+		return fmt.Sprintf("Held %s: %s", ofPart(s, e), sentence(e.Why))
 	})
-}
-
-// Free lifts a hold: a person with authority and a reference stands for it, and it is
-// printed with the batch ever after. A reject is not lifted, nor a date that has passed.
-func (r *Room) Free(ctx context.Context, a *Act, limit shelf.Name) (*Outcome, error) {
-	o, err := r.act(ctx, a, register.KindFreed, func(s *register.State) ([]*register.Event, error) {
-		if err := r.mayFree(s, a, limit); err != nil {
-			return nil, err
-		}
-		e := r.event(a, register.KindFreed)
-		e.Container, e.Place = a.Which.Container, a.Which.Place
-		e.Shelf = &shelf.Event{Limit: limit}
-		return r.exactly(s, a, e)
-	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Freed %s: the hold %q is lifted by %s for %s, %s.", s.Batch, limit, e.By, e.Authority, e.Reference)
-	})
-	return o, err
-}
-
-// mayFree refuses to lift what does not stand, and what nobody lifts.
-func (r *Room) mayFree(s *register.State, a *Act, limit shelf.Name) error {
-	var standing []string
-	for _, h := range r.Holdings(s) {
-		if a.Which.Container != "" && h.Container != a.Which.Container || a.Which.Place != "" && h.Place != a.Which.Place {
-			continue
-		}
-		for _, l := range h.Checked.Judgement.Limits {
-			if !l.Past || !l.Counts || l.Freed {
-				continue
-			}
-			if l.Name == limit && l.Verdict == shelf.Hold {
-				return nil
-			}
-			if name := l.Verdict.String() + " by " + string(l.Name); !slices.Contains(standing, name) {
-				standing = append(standing, name)
-			}
-		}
-	}
-	if standing == nil {
-		return fmt.Errorf("%s is not on hold: there is nothing to free", s.Batch)
-	}
-	return fmt.Errorf("%s has no hold %q to lift: it stands at %s", s.Batch, limit, joinAnd(standing))
-}
-
-// judged records an event that moves limits, of all of the batch unless a part is named.
-func (r *Room) judged(ctx context.Context, a *Act, kind register.Kind, se *shelf.Event, did func(*register.State, *register.Event) string) (*Outcome, error) {
-	return r.act(ctx, a, kind, func(s *register.State) ([]*register.Event, error) {
-		e := r.event(a, kind)
-		e.Shelf = se
-		e.Container, e.Place = a.Which.Container, a.Which.Place
-		return r.exactly(s, a, e)
-	}, did)
-}
-
-// exactly names the part that an event is of in full, if one is meant at all.
-func (r *Room) exactly(s *register.State, a *Act, e *register.Event) ([]*register.Event, error) {
-	if a.Which == (Which{}) {
-		return []*register.Event{e}, nil
-	}
-	p, err := Choose(s, a.Which)
 	if err != nil {
 		return nil, err
 	}
-	e.Container, e.Place = p.Container, p.Place
-	return []*register.Event{e}, nil
+	if e := o.Events[0]; e.Container == "" && e.Place == "" {
+		o.Notes = append(o.Notes, "It is of all of the batch, what comes in of it later too: name a part with --container or --place.")
+	}
+	worst := shelf.Hold
+	for i := range o.Holdings {
+		if h := &o.Holdings[i]; h.Stocked() && o.touches(h) {
+			worst = max(worst, h.Checked.Judgement.Verdict)
+		}
+	}
+	o.ToDo = append(o.ToDo, setAside[worst])
+	return o, nil
+}
+
+// setAside is what the person has to do with what may not be used.
+var setAside = map[shelf.Verdict]string{
+	shelf.Hold:   "Do not use it yet: put it where held stock stands, and tag it.",
+	shelf.Reject: "Do not use it: set it aside and tag it.",
+}
+
+// judged records an event that moves limits, of all of the batch unless a part is named.
+// may, unless nil, looks at the batch first.
+func (r *Room) judged(ctx context.Context, a *Act, kind register.Kind, se *shelf.Event, may func(*register.State) error, did func(*register.State, *register.Event) string) (*Outcome, error) {
+	return r.act(ctx, a, kind, func(s *register.State) ([]*register.Event, error) {
+		e := r.event(a, kind)
+		e.Shelf = se
+		if err := r.exactly(s, a, e); err != nil {
+			return nil, err
+		}
+		if may != nil {
+			if err := may(s); err != nil {
+				return nil, err
+			}
+		}
+		return []*register.Event{e}, nil
+	}, did)
 }
 
 // joinAnd writes a list as a person would.

@@ -6,8 +6,6 @@ import (
 	"slices"
 
 	"beadline/catalog"
-	"beadline/catalog/label"
-	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk"
@@ -16,16 +14,15 @@ import (
 // Arrival is what comes into the store.
 type Arrival struct {
 	Act
-	// Item is what its label says, and what was done with it before. Received.On, if not
-	// zero, is when it came.
+	// Item is what its label says, and what was done with it before.
 	Item    shelf.Item
-	Scan    *scan.Scan // its label as scanned; nil: it was typed
 	Receipt register.Receipt
 }
 
 // Receive records what comes in, and proposes the verdict on it: papers that are missing,
 // and how much of its life must be left when it comes in, count. What comes without a
-// certificate is held.
+// certificate is held. A scan that may not say all that the label does is refused: on what
+// is recorded now rests all that is answered later.
 func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 	b, err := register.MakeBatch(a.Number, a.Maker)
 	if err != nil {
@@ -34,30 +31,10 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 	if err := r.Judge.Known(a.Item.Class); err != nil {
 		return nil, err
 	}
-	e := r.event(&a.Act, register.KindReceived)
-	e.Container, e.Place = a.Which.Container, a.Which.Place
-	if at := a.Item.Received.On; !at.IsZero() {
-		if e.At, err = whenOf(at, r); err != nil {
-			return nil, fmt.Errorf("--received %w", err)
-		}
+	if err := r.readable(a); err != nil {
+		return nil, err
 	}
-	var notes []string
-	if a.Receipt.Certificate == "" && !a.Item.Received.NoPapers {
-		a.Item.Received.NoPapers = true
-		notes = append(notes, "No certificate is named, so it counts as come without papers: give --certificate, or free it once the papers are here.")
-	}
-	if e.Unit == "" {
-		e.Unit = r.packWord(a.Item.Class)
-		notes = append(notes, fmt.Sprintf("The quantity counts in %ss, as no --unit is given.", e.Unit))
-	}
-	if e.Place == "" {
-		notes = append(notes, "No --place is given: where it stands is not recorded.")
-	}
-	receipt := a.Receipt
-	receipt.Label = a.Item
-	e.Receipt = &receipt
-	judged := r.arriving(a, e)
-	e.Verdict = verdictWords(judged.Judgement)
+	notes := r.taken(a)
 	others, err := r.makers(ctx, b.Number)
 	if err != nil {
 		return nil, err
@@ -67,9 +44,14 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 			notes = append(notes, fmt.Sprintf("There is a batch %s of %s too: this is taken for another one.", o.Number, orUnnamed(o.Maker)))
 		}
 	}
-	o, err := r.actOn(ctx, b.Key(), &a.Act, register.KindReceived, func(*register.State) ([]*register.Event, error) {
-		own := *e
-		return []*register.Event{&own}, nil
+	o, err := r.actOn(ctx, b.Key(), &a.Act, register.KindReceived, func(s *register.State) ([]*register.Event, error) {
+		e := r.event(&a.Act, register.KindReceived)
+		e.Container, e.Place = a.Which.Container, a.spelled(s, a.Which.Place)
+		receipt := a.Receipt
+		receipt.Label = a.Item
+		e.Receipt = &receipt
+		e.Verdict = verdictWords(r.arriving(a, e).Judgement)
+		return []*register.Event{e}, nil
 	}, func(_ *register.State, e *register.Event) string {
 		return fmt.Sprintf("Received %s of %s%s.", e.Amount.Words(e.Unit), b, atPlace(e.Place))
 	})
@@ -77,14 +59,7 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		return nil, err
 	}
 	o.Notes = append(notes, o.Notes...)
-	if a.Scan != nil {
-		for i := range o.Holdings {
-			o.Holdings[i].Checked = r.Judge.Against(o.Holdings[i].Checked, a.Scan)
-		}
-	}
-	for _, h := range o.Holdings {
-		o.Answer = max(o.Answer, h.Checked.Judgement.Verdict)
-	}
+	o.answer()
 	switch o.Answer {
 	case shelf.Hold:
 		o.ToDo = append(o.ToDo, "Put it where held stock stands, and tag it.")
@@ -92,6 +67,38 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		o.ToDo = append(o.ToDo, "Do not put it into stock: set it aside and tag it.")
 	}
 	return o, nil
+}
+
+// taken fills in what nobody said, and says so.
+func (r *Room) taken(a *Arrival) (notes []string) {
+	if a.Receipt.Certificate == "" && !a.Item.Received.NoPapers {
+		a.Item.Received.NoPapers = true
+		notes = append(notes, "No certificate is named, so it counts as come without papers: free it once they are here (beadline stock free), or correct this with --corrects and --certificate.")
+	}
+	if a.Said.Unit == "" {
+		a.Said.Unit = r.packWord(a.Item.Class)
+		notes = append(notes, fmt.Sprintf("The quantity counts in %ss, as no --unit is given.", a.Said.Unit))
+	}
+	if a.Which.Place == "" {
+		notes = append(notes, "No --place is given: where it stands is not recorded.")
+	}
+	return notes
+}
+
+// readable refuses a scan that leaves a doubt of what the label says.
+func (r *Room) readable(a *Arrival) error {
+	if a.Scan == nil {
+		return nil
+	}
+	if p, own := desk.StickerOf(a.Scan); own {
+		return notSaid("this is the label of a container that was %s, not the maker's: scan the maker's, or type it: --batch, --dom, --expiry, --class", p.State)
+	}
+	for _, l := range r.Judge.Scanned(a.Item, a.Scan).Judgement.Limits {
+		if l.Name == desk.LimitScan {
+			return notSaid("the scan is in doubt, so nothing is recorded: %s Type the label: --batch, --dom, --expiry, --class", l.Reason)
+		}
+	}
+	return nil
 }
 
 // arriving judges what comes in before it is recorded.
@@ -102,18 +109,6 @@ func (r *Room) arriving(a *Arrival, e *register.Event) desk.Checked {
 		return r.Judge.Scanned(it, a.Scan)
 	}
 	return r.Judge.Item(it)
-}
-
-// whenOf is a date on a label, or typed, as the time of an event.
-func whenOf(d label.Date, r *Room) (register.When, error) {
-	switch d.Precision() {
-	case label.Minute:
-		at, err := desk.Instant(d.Canonical(), r.Judge.Zone())
-		return register.AtInstant(at), err
-	case label.Day:
-		return register.OnDay(d.First()), nil
-	}
-	return register.When{}, fmt.Errorf("%s: say the day", d)
 }
 
 // verdictWords is a verdict with the limit that governs it: "use: label-expiry 2027-06-30".

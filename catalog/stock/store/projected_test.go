@@ -1,0 +1,53 @@
+package store
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"beadline/catalog/stock/register"
+)
+
+// eachProjection: what is projected of many lines comes in order of keys, all of it; that
+// of a line that is gone too.
+func eachProjection(t *testing.T, open opener) {
+	s := open(t, Options{Create: true})
+	at := time.Date(2024, 3, 5, 8, 0, 0, 0, time.UTC)
+	want := map[register.Key]register.Projection{}
+	var keys []register.Key
+	for i := range chunk + 3 {
+		w := begin(fmt.Sprintf("%04d\tm", i), 1)
+		switch i % 3 {
+		case 0:
+			w.Lots = []register.Lot{{Container: "1", Place: "a", Class: "c", Row: "gone\n"}, {Container: "2", Place: "a", Class: "c", Stocked: true, Row: "r\n"}}
+		case 1:
+			w.Served = []register.Served{{Key: w.Key, Seq: 1, Joint: "j2", Job: "k", Mix: "m", At: at}, {Key: w.Key, Seq: 1, Joint: "j1", At: at}}
+			w.Reserved = []register.Reserved{{Job: "l", Place: "a", Amount: 5}, {Job: "k", Place: "a", Amount: 6}}
+		}
+		if i%3 < 2 {
+			want[w.Key], keys = w.Projection, append(keys, w.Key)
+		}
+		commit(t, s, w)
+	}
+	raw(t, s, `DELETE FROM line WHERE key LIKE '0003%'`, `DELETE FROM line WHERE key LIKE '0514%'`)
+	var got []register.Key
+	require.NoError(t, s.EachProjection(background, func(k register.Key, p register.Projection) error {
+		got = append(got, k)
+		for i := range p.Served {
+			p.Served[i].At = p.Served[i].At.UTC()
+		}
+		assert.Equal(t, want[k], p, k)
+		return nil
+	}))
+	assert.Equal(t, keys, got)
+	n := 0
+	require.NoError(t, s.EachReserved(background, func(k register.Key, r register.Reserved) error {
+		assert.Equal(t, want[k].Reserved[n%2], r)
+		n++
+		return nil
+	}))
+	assert.Equal(t, 2*((chunk+4)/3), n)
+}
