@@ -59,6 +59,9 @@ type Reader interface {
 	// in order of keys; also of a line that is not there. Lots stand in the order of their
 	// containers and places, the rest as it was written.
 	EachProjection(ctx context.Context, each func(Key, Projection) error) error
+	// Integrity says what the store itself finds wrong with how it is kept, an index that
+	// does not fit its table, say: a line each.
+	Integrity(ctx context.Context) ([]string, error)
 	// EachReserved hands over all that is reserved, in order of keys.
 	EachReserved(ctx context.Context, each func(Key, Reserved) error) error
 	// Served gives what went to a joint, or with all joints of it to a job, in the order

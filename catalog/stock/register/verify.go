@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"maps"
 	"slices"
 	"time"
 )
@@ -26,7 +27,9 @@ type Findings struct {
 	// Gone are lines, and checkpoints, that a checkpoint knows and that are not as they
 	// were then; a sentence each.
 	Gone []string
-	More int // findings beyond MaxFindings of a kind
+	// Damage is what the store found wrong with how it is kept; a line each.
+	Damage []string
+	More   int // findings beyond MaxFindings of a kind
 }
 
 // MaxFindings is how many findings of each kind are kept.
@@ -34,17 +37,17 @@ const MaxFindings = 100
 
 // Whole reports whether nothing is wrong.
 func (f *Findings) Whole() bool {
-	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone) == 0
+	return len(f.Broken)+len(f.Stale)+len(f.Problems)+len(f.Gone)+len(f.Damage) == 0
 }
 
 // Verify reads all of the register, as of one moment, and holds it against itself: the
-// chain of each line, what is projected of it, and every checkpoint. Others may write
-// meanwhile. expect, unless zero, is the hash of a checkpoint kept elsewhere, which must
-// be among those found.
+// chain of each line, what is projected of it, the list of places, every checkpoint, and
+// what the store has of its own to find things by. Others may write meanwhile. expect,
+// unless zero, is the hash of a checkpoint kept elsewhere, which must be among those found.
 func (r *Register) Verify(ctx context.Context, expect Hash) (*Findings, error) {
 	f := &Findings{}
 	err := r.Store.Snapshot(ctx, func(from Reader) error {
-		v := &verifying{Findings: f, r: r, from: from, ctx: ctx}
+		v := &verifying{Findings: f, r: r, from: from, ctx: ctx, places: map[string]bool{}}
 		stop := v.beside()
 		defer stop()
 		if err := from.EachLine(ctx, v.line); err != nil {
@@ -53,7 +56,12 @@ func (r *Register) Verify(ctx context.Context, expect Hash) (*Findings, error) {
 		if v.upTo(""); v.failed != nil {
 			return v.failed
 		}
-		return v.checkpoints(expect)
+		for _, look := range []func() error{v.named, func() error { return v.checkpoints(expect) }, v.integrity} {
+			if err := look(); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	return f, err
 }
@@ -69,6 +77,8 @@ type verifying struct {
 	due    Key // of have; "" once there is no more
 	have   Projection
 	failed error
+
+	places map[string]bool // of lots
 }
 
 // beside starts the reading of what is projected.
@@ -142,6 +152,9 @@ func (v *verifying) line(head Head, records []Record) error {
 	if !have.same(&want) {
 		keep(v.Findings, &v.Stale, head.Key)
 	}
+	for _, l := range want.Lots {
+		v.places[l.Place] = true
+	}
 	return nil
 }
 
@@ -162,6 +175,29 @@ func sorted(lots []Lot) []Lot {
 		return cmp.Or(cmp.Compare(a.Container, b.Container), cmp.Compare(a.Place, b.Place))
 	})
 	return own
+}
+
+// named holds the list of places against those where something is: a list of the stock of
+// a place finds its lots by it.
+func (v *verifying) named() error {
+	names, err := v.from.Places(v.ctx)
+	for _, name := range names {
+		delete(v.places, name)
+	}
+	delete(v.places, "")
+	for _, name := range slices.Sorted(maps.Keys(v.places)) {
+		keep(v.Findings, &v.Damage, fmt.Sprintf("the place %q is missing from the list of places", name))
+	}
+	return err
+}
+
+// integrity has the store look at itself.
+func (v *verifying) integrity() error {
+	found, err := v.from.Integrity(v.ctx)
+	for _, text := range found {
+		keep(v.Findings, &v.Damage, text)
+	}
+	return err
 }
 
 // checkpoints holds what each checkpoint says against the lines.
