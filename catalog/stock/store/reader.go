@@ -355,6 +355,48 @@ func (r reader) CheckpointHeads(ctx context.Context, n int, each func(register.H
 	return r.heads(ctx, `SELECT line, seq, hash FROM checkpoint_head WHERE n = $1 ORDER BY line, seq`, []any{n}, each)
 }
 
+// EachCheckpointHead reads some at a time, so that other reading may go on beside it. A
+// head is known by its line and event.
+func (r reader) EachCheckpointHead(ctx context.Context, each func(int, register.Head) error) error {
+	return r.from.moment(ctx, func(s source) error {
+		after := register.Head{}
+		for {
+			some, err := reader{s}.someCheckpointHeads(ctx, after)
+			if err != nil || len(some) == 0 {
+				return err
+			}
+			for _, h := range some {
+				if err := each(h.n, h.Head); err != nil {
+					return err
+				}
+			}
+			after = some[len(some)-1].Head
+		}
+	})
+}
+
+type headOfCheckpoint struct {
+	n int
+	register.Head
+}
+
+func (r reader) someCheckpointHeads(ctx context.Context, after register.Head) (some []headOfCheckpoint, err error) {
+	err = r.from.query(ctx, `SELECT n, line, seq, hash FROM checkpoint_head WHERE (line, seq) > ($1, $2) ORDER BY line, seq LIMIT $3`,
+		[]any{string(after.Key), after.Seq, chunk}, func() { some = nil }, func(scan func(...any) error) error {
+			var h headOfCheckpoint
+			var hash []byte
+			if err := scan(&h.n, (*string)(&h.Key), &h.Seq, &hash); err != nil {
+				return err
+			}
+			if err := r.hash(hash, &h.Hash); err != nil {
+				return err
+			}
+			some = append(some, h)
+			return nil
+		})
+	return some, err
+}
+
 func (r reader) Totals(ctx context.Context) (t register.Totals, err error) {
 	err = r.from.query(ctx, `SELECT count(*), CAST(coalesce(sum(seq), 0) AS bigint) FROM line`, nil, func() {},
 		func(scan func(...any) error) error { return scan(&t.Lines, &t.Events) })
