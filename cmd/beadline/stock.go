@@ -55,6 +55,7 @@ again: what is there already by its id is not recorded twice.`,
 	cmd.AddCommand(a.stockTestCmd(), a.stockExtendCmd(), a.stockHoldCmd(), a.stockFreeCmd())
 	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
 	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
+	cmd.AddCommand(a.stockDrawCmd(), a.stockTraceCmd(), a.stockListCmd(), a.stockLogCmd())
 	cmd.AddCommand(a.stockLogAirCmd())
 	return cmd
 }
@@ -75,7 +76,13 @@ const registerPatience = 15 * time.Second
 
 // room opens the register, with a judge for the moment that --at names. Close it.
 func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, error) {
-	j, at, err := a.stockJudge()
+	return a.roomUntil(ctx, o, "")
+}
+
+// roomUntil is room with a judge who wants a batch to outlast a moment, written as for
+// check --until; "" is none.
+func (a *app) roomUntil(ctx context.Context, o storeroom.Options, until string) (*storeroom.Room, error) {
+	j, at, err := a.stockJudge(until)
 	if err != nil {
 		return nil, err
 	}
@@ -84,7 +91,7 @@ func (a *app) room(ctx context.Context, o storeroom.Options) (*storeroom.Room, e
 
 // unmadeRoom is room for a register that is not there yet, to look only.
 func (a *app) unmadeRoom() (*storeroom.Room, error) {
-	j, at, err := a.stockJudge()
+	j, at, err := a.stockJudge("")
 	if err != nil {
 		return nil, err
 	}
@@ -93,8 +100,8 @@ func (a *app) unmadeRoom() (*storeroom.Room, error) {
 }
 
 // stockJudge is a judge for the moment that --at names, and that moment as it is
-// recorded.
-func (a *app) stockJudge() (*desk.Judge, register.When, error) {
+// recorded; until is what a batch must outlast, as written for --until.
+func (a *app) stockJudge(until string) (*desk.Judge, register.When, error) {
 	now, err := a.now()
 	if err != nil {
 		return nil, register.When{}, err
@@ -112,6 +119,12 @@ func (a *app) stockJudge() (*desk.Judge, register.When, error) {
 	} else {
 		q.At, q.Timed = now.Hour()*60+now.Minute(), true
 	}
+	if err := a.until(until, &q); err != nil {
+		return nil, register.When{}, err
+	}
+	if len(until) <= len("14:00") && until != "" && q.Until.First() != q.On {
+		a.note("--until " + until + " is the next day, " + label.FormatDay(q.Until.First()))
+	}
 	j.Ask(q)
 	return j, at, nil
 }
@@ -123,6 +136,9 @@ func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, a
 	r, err := storeroom.Open(ctx, name, o, j, at, a.clock)
 	if errors.Is(err, register.ErrMissing) {
 		return nil, fmt.Errorf("%w: beadline stock receive makes it with the first batch, beadline stock import with a list", err)
+	}
+	if err == nil {
+		r.Note = func(text string) { a.note(text) }
 	}
 	return r, err
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
+	"hash"
 )
 
 // Hash is a SHA-256 (FIPS 180-4).
@@ -37,34 +38,50 @@ func (h Hash) Next(body []byte) Hash {
 	return next
 }
 
-// sum is the hash of a checkpoint: over the hash of the one before, its number, instant,
-// author, counts, and its heads in order, each with its length in front.
+// sum is the hash of a checkpoint, over its Heads.
 func (c *Checkpoint) sum() Hash {
-	d := sha256.New()
-	text := func(s string) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(len(s)))
-		d.Write(n[:])
-		d.Write([]byte(s))
-	}
-	number := func(v int) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(v))
-		d.Write(n[:])
-	}
-	d.Write(c.Previous[:])
-	number(c.N)
-	text(c.At.UTC().Format(instantLayout))
-	text(c.By)
-	number(c.Lines)
-	number(c.Events)
-	number(len(c.Heads))
+	s := c.begin(len(c.Heads))
 	for _, h := range c.Heads {
-		text(string(h.Key))
-		number(h.Seq)
-		d.Write(h.Hash[:])
+		s.head(h)
 	}
-	var sum Hash
-	d.Sum(sum[:0])
+	return s.sum()
+}
+
+// summing makes the hash of a checkpoint: over the hash of the one before, its number,
+// instant, author, counts, and its heads in order, each text with its length in front.
+type summing struct{ hash.Hash }
+
+// begin begins the hash of a checkpoint of so many heads.
+func (c *Checkpoint) begin(heads int) summing {
+	s := summing{sha256.New()}
+	s.Write(c.Previous[:])
+	s.number(c.N)
+	s.text(c.At.UTC().Format(instantLayout))
+	s.text(c.By)
+	s.number(c.Lines)
+	s.number(c.Events)
+	s.number(heads)
+	return s
+}
+
+func (s summing) text(t string) {
+	s.number(len(t))
+	s.Write([]byte(t))
+}
+
+func (s summing) number(v int) {
+	var n [8]byte
+	binary.BigEndian.PutUint64(n[:], uint64(v))
+	s.Write(n[:])
+}
+
+func (s summing) head(h Head) {
+	s.text(string(h.Key))
+	s.number(h.Seq)
+	s.Write(h.Hash[:])
+}
+
+func (s summing) sum() (sum Hash) {
+	s.Sum(sum[:0])
 	return sum
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 	"time"
 
 	"beadline/catalog/label"
@@ -172,6 +171,14 @@ func (e *Event) encode() ([]byte, error) {
 // decode reads a body. Unknown keys are an error: they are not to be passed over in
 // silence by a Beadline that is too old for them.
 func decode(body []byte) (*Event, error) {
+	if e, ok := decodeQuick(body); ok {
+		return e, nil
+	}
+	return decodeAny(body)
+}
+
+// decodeAny is decode for any form of JSON, and says what is wrong with it.
+func decodeAny(body []byte) (*Event, error) {
 	e := &Event{}
 	w := wire{Event: e}
 	d := json.NewDecoder(bytes.NewReader(body))
@@ -218,14 +225,10 @@ func (e *Event) shelfEvent(zone *time.Location) (se shelf.Event, ok bool) {
 	return se, false
 }
 
-// Title is the event in a few words: "drawn 3 kit for mix 2".
+// Title is the event in a few words: "drawn 3 kits".
 func (e *Event) Title() string {
-	words := []string{string(e.Kind)}
-	if e.Amount != nil {
-		words = append(words, e.Amount.String())
-		if e.Unit != "" {
-			words = append(words, e.Unit)
-		}
+	if e.Amount == nil {
+		return string(e.Kind)
 	}
-	return strings.Join(words, " ")
+	return string(e.Kind) + " " + e.Amount.Words(e.Unit)
 }

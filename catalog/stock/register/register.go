@@ -148,11 +148,14 @@ func (r *Register) Append(ctx context.Context, key Key, decide func(*State) ([]*
 // AppendAll is Append for several batches at once, all or nothing: keys says which, anew
 // each time.
 func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
-	unknown := 0
+	var unsure []*Done // commits of which it is not known whether they came through
 	for try := 0; ; try++ {
+		if done, err := r.cameThrough(ctx, unsure); done != nil || err != nil {
+			return done, err
+		}
 		done, err := r.attempt(ctx, keys, decide)
 		if errors.Is(err, ErrUnknown) {
-			unknown++
+			unsure = append(unsure, done)
 		}
 		switch {
 		case err == nil:
@@ -164,7 +167,7 @@ func (r *Register) AppendAll(ctx context.Context, keys func(context.Context) ([]
 			return nil, fmt.Errorf("%w, of another batch: send it with an id of its own", err)
 		case try >= mostTries:
 			return nil, fmt.Errorf("%w, %d times in a row: try again", err, try)
-		case unknown >= mostUnknown:
+		case len(unsure) >= mostUnknown:
 			return nil, fmt.Errorf("%w: look what is recorded before it is sent again", err)
 		}
 		wait := time.Duration(rand.Int64N(int64(time.Millisecond) << min(try, 6)))
@@ -184,7 +187,31 @@ const (
 	mostUnknown = 10
 )
 
-// attempt is one try of AppendAll.
+// cameThrough finds the commit that came through after all among those that may have, so
+// that what is recorded already is not decided, and recorded, once more.
+func (r *Register) cameThrough(ctx context.Context, unsure []*Done) (*Done, error) {
+	for _, d := range unsure {
+		there := true
+		states := map[Key]*State{}
+		for k := range d.States {
+			s, err := r.Load(ctx, k)
+			if err != nil {
+				return nil, err
+			}
+			states[k] = s
+		}
+		for _, e := range d.Events {
+			there = there && states[e.Key].Event(e.ID) != nil
+		}
+		if there {
+			d.States = states
+			return d, nil
+		}
+	}
+	return nil, nil
+}
+
+// attempt is one try of AppendAll. Where the commit failed it says what was to be done.
 func (r *Register) attempt(ctx context.Context, keys func(context.Context) ([]Key, error), decide func(map[Key]*State) (map[Key][]*Event, error)) (*Done, error) {
 	all, err := keys(ctx)
 	if err != nil {
@@ -232,7 +259,7 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 		}
 		if old := s.Event(e.ID); old != nil {
 			if !old.same(e) {
-				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
+				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s, %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
 			}
 			done.Events, done.Known = append(done.Events, old), done.Known+1
 			continue
@@ -250,11 +277,11 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	if len(w.Add) == 0 {
 		return nil, nil
 	}
-	after := Fold(s.Key, events, r.Zone)
+	after := r.fold(s.Key, events)
 	if x := newProblem(s, after); x != nil {
 		text := x.Text
 		if !slices.ContainsFunc(w.Add, func(a Record) bool { return a.ID == x.Event.ID }) {
-			text = fmt.Sprintf("then %s %s (event %s) could not have happened: %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
+			text = fmt.Sprintf("it does not go with what is recorded after it, %s, %s (event %s): %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
 		}
 		if done.Behind > 0 {
 			text += fmt.Sprintf(" (this computer's clock is %s behind the register: set it right)", done.Behind)
@@ -263,9 +290,23 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	}
 	after.Head = head
 	done.States[s.Key] = after
+	projected := after
+	if zone := zoneNamed(events[len(events)-1].Zone); after.zone != zone {
+		projected = Fold(s.Key, events, zone)
+	}
 	var err error
-	w.Projection, err = project(s.Key, events)
+	w.Projection, err = projectState(projected)
 	return w, err
+}
+
+// fold is Fold on the clocks here. Those are taken by their name, if it is that of the
+// last event, so that one fold does for the projection too.
+func (r *Register) fold(key Key, events []*Event) *State {
+	zone := r.zone()
+	if named := zoneNamed(events[len(events)-1].Zone); named.String() == zone.String() {
+		zone = named
+	}
+	return Fold(key, events, zone)
 }
 
 func (r *Register) zone() *time.Location {

@@ -2,6 +2,7 @@ package register
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -258,4 +259,35 @@ func TestEventOfEveryKindReadsBack(t *testing.T) {
 	}
 	_, err := decode([]byte(`{"id":"x","kind":"drawn","surprise":1}`))
 	assert.ErrorContains(t, err, "surprise")
+}
+
+// A commit whose answer was lost may have come through: then it is found by its id, and
+// what was decided is not decided, and recorded, once more.
+func TestCommitOfWhichNobodyKnowsIsNotRecordedTwice(t *testing.T) {
+	b := newBench(t)
+	b.must(kits("1"))
+	lost := lostAnswers{memory: b.store}
+	b.Register.Store = &lost
+	asked := 0
+	done, err := b.Append(context.Background(), s2207, func(s *State) ([]*Event, error) {
+		if asked++; !s.Parts[0].Stocked() {
+			return nil, errors.New("nothing is left")
+		}
+		return []*Event{{Kind: KindDrawn, By: "Tech 1", At: AtInstant(b.now), Place: "cold store", Amount: amount("1"), Use: &Use{Job: "J1"}}}, nil
+	})
+	require.NoError(t, err)
+	assert.Equal(t, 1, asked)
+	assert.Zero(t, done.Known, "it is this one that was recorded")
+	assert.Len(t, b.state().Events, 2)
+	assert.False(t, done.States[s2207].Parts[0].Stocked())
+}
+
+// lostAnswers commits, and then says that it does not know.
+type lostAnswers struct{ *memory }
+
+func (l *lostAnswers) Commit(ctx context.Context, w []Write) error {
+	if err := l.memory.Commit(ctx, w); err != nil {
+		return err
+	}
+	return ErrUnknown
 }

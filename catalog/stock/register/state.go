@@ -20,6 +20,8 @@ type State struct {
 	Problems []Problem
 	// Corrected are the events that a later one stands in for, or strikes, by id.
 	Corrected map[string]*Event
+
+	zone *time.Location // whose clocks it was worked out on
 }
 
 // Exists reports whether anything is recorded of the batch.
@@ -46,7 +48,7 @@ type Part struct {
 	own       []*Event // those that move its limits
 	wentInto  *Part    // the part that it was moved to, or became
 	fromStart When
-	came      When // the last arrival of something of it
+	came      *Event // the last arrival of something of it
 }
 
 // Stocked reports whether something of it is left.

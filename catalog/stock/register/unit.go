@@ -32,6 +32,10 @@ func inUnit(a Amount, from, to string) (Amount, error) {
 	return in / Amount(toIn), nil
 }
 
+// In is an amount of one unit in another, as events of a part are read: ml and l, g and
+// kg; of packs and all else, the same unit only. The error says what the part counts in.
+func (a Amount) In(from, to string) (Amount, error) { return inUnit(a, from, to) }
+
 func orUnits(unit string) string {
 	if unit == "" {
 		return "pieces without a unit"

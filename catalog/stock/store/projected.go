@@ -55,8 +55,7 @@ func (r reader) someProjections(ctx context.Context, after, upto string) (map[re
 		}
 		return all[key]
 	}
-	err := r.from.query(ctx, `SELECT line, container, place, class, stocked, row FROM lot WHERE stocked IN (0, 1) AND `+within, args,
-		func() { clear(all) },
+	err := r.from.query(ctx, `SELECT line, container, place, class, stocked, row FROM lot WHERE stocked IN (0, 1) AND `+within, args, func() { clear(all) },
 		func(scan func(...any) error) error {
 			var key register.Key
 			var l register.Lot
@@ -81,26 +80,19 @@ func (r reader) someProjections(ctx context.Context, after, upto string) (map[re
 	for _, s := range served {
 		of(s.Key).Served = append(of(s.Key).Served, s)
 	}
-	err = r.reserved(ctx, `WHERE `+within, args, func(key register.Key, v register.Reserved) error {
-		of(key).Reserved = append(of(key).Reserved, v)
-		return nil
-	})
-	return all, err
-}
-
-// EachReserved hands over all that is reserved.
-func (r reader) EachReserved(ctx context.Context, each func(register.Key, register.Reserved) error) error {
-	return r.reserved(ctx, ``, nil, each)
-}
-
-func (r reader) reserved(ctx context.Context, where string, args []any, each func(register.Key, register.Reserved) error) error {
-	return r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved `+where+` ORDER BY line, n`, args, nil,
+	var keys []register.Key
+	var reserved []register.Reserved
+	err = r.from.query(ctx, `SELECT line, job, container, place, amount FROM reserved WHERE `+within+` ORDER BY line, n`, args,
+		func() { keys, reserved = nil, nil },
 		func(scan func(...any) error) error {
 			var key register.Key
 			var v register.Reserved
-			if err := scan((*string)(&key), &v.Job, &v.Container, &v.Place, (*int64)(&v.Amount)); err != nil {
-				return err
-			}
-			return each(key, v)
+			err := scan((*string)(&key), &v.Job, &v.Container, &v.Place, (*int64)(&v.Amount))
+			keys, reserved = append(keys, key), append(reserved, v)
+			return err
 		})
+	for i, key := range keys {
+		of(key).Reserved = append(of(key).Reserved, reserved[i])
+	}
+	return all, err
 }

@@ -43,11 +43,4 @@ func eachProjection(t *testing.T, open opener) {
 		return nil
 	}))
 	assert.Equal(t, keys, got)
-	n := 0
-	require.NoError(t, s.EachReserved(background, func(k register.Key, r register.Reserved) error {
-		assert.Equal(t, want[k].Reserved[n%2], r)
-		n++
-		return nil
-	}))
-	assert.Equal(t, 2*((chunk+4)/3), n)
 }

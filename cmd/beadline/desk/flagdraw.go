@@ -39,6 +39,10 @@ func drawKey(opened bool, last date.Date, dated bool) uint64 {
 	return key
 }
 
+// DrawKey puts what is drawn first in order: opened first, then the dated by their last
+// day, then those without a day.
+func DrawKey(opened bool, last date.Date, dated bool) uint64 { return drawKey(opened, last, dated) }
+
 func (d drawable) compare(o drawable) int {
 	return cmp.Or(cmp.Compare(d.key, o.key), cmp.Compare(d.at.Line, o.at.Line))
 }

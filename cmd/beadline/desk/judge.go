@@ -8,6 +8,7 @@ import (
 	"github.com/rickb777/date/period"
 
 	"beadline/catalog"
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/cure/quantity"
 )
@@ -142,6 +143,9 @@ func NewJudge(c *catalog.Catalog, on date.Date) *Judge {
 // Ask has the judge answer for a moment of the day, or for what a batch must outlast.
 // Glance goes on answering for the whole day.
 func (j *Judge) Ask(q shelf.Question) { j.On, j.question = q.On, q }
+
+// Until is the moment that a batch must outlast, as it was asked; zero: none.
+func (j *Judge) Until() label.Date { return j.question.Until }
 
 // Zone is where the clocks of what it judges hang.
 func (j *Judge) Zone() *time.Location {

@@ -27,9 +27,10 @@ func Recorded(w io.Writer, o *storeroom.Outcome, u Units) error {
 	s.holdings(o.Holdings)
 	s.line("")
 	for _, e := range o.Events {
-		s.block("", fmt.Sprintf("Event %s: %s, by %s.", e.ID, whenWords(e.At, o.Zone), e.By))
+		s.block("Event     ", e.ID)
+		s.block("          ", whenWords(e.At, o.Zone)+", by "+e.By)
 	}
-	s.block("Register ", o.Register+".")
+	s.block("Register  ", o.Register)
 	s.bullets("MIND", o.Notes)
 	var assumed []string
 	for _, h := range o.Holdings {
@@ -188,7 +189,9 @@ func holdingShape(h storeroom.Holding) holdingJSON {
 }
 
 // RecordedJSON writes what was recorded of a batch for programs.
-func RecordedJSON(w io.Writer, o *storeroom.Outcome) error {
+func RecordedJSON(w io.Writer, o *storeroom.Outcome) error { return writeJSON(w, recordedShape(o)) }
+
+func recordedShape(o *storeroom.Outcome) recordedJSON {
 	shape := recordedJSON{Register: o.Register, Batch: o.Batch.Number, Maker: o.Batch.Maker, Did: o.Did, Known: o.Known, Verdict: o.Answer.String(),
 		Events: []eventJSON{}, Holdings: []holdingJSON{}, ToDo: list(o.ToDo), Notes: list(o.Notes)}
 	for _, e := range o.Events {
@@ -197,5 +200,5 @@ func RecordedJSON(w io.Writer, o *storeroom.Outcome) error {
 	for _, h := range o.Holdings {
 		shape.Holdings = append(shape.Holdings, holdingShape(h))
 	}
-	return writeJSON(w, shape)
+	return shape
 }

@@ -20,7 +20,12 @@ const LimitNone shelf.Name = "none-left"
 // Holding judges a part for the moment that the judge was asked about. What the record
 // does not explain, and every correction of it, is said with the verdict.
 func (r *Room) Holding(s *register.State, p *register.Part) Holding {
-	c := r.Judge.Item(p.Item)
+	return r.holdingAs(s, p, p.Item)
+}
+
+// holdingAs is Holding for a part as it will be: its item once it is in use.
+func (r *Room) holdingAs(s *register.State, p *register.Part, it shelf.Item) Holding {
+	c := r.Judge.Item(it)
 	row := p.Row()
 	c.Row, c.Place = &row, r.Store.Name()
 	c.Judgement.Assumed = append(c.Judgement.Assumed, p.Said...)
@@ -36,13 +41,13 @@ func (r *Room) Holding(s *register.State, p *register.Part) Holding {
 func (r *Room) correction(s *register.State, e *register.Event) string {
 	what := e.Corrects
 	if old := s.Event(e.Corrects); old != nil {
-		what = fmt.Sprintf("%s %s", old.Title(), r.inZone(old.At))
+		what = fmt.Sprintf("%s, %s,", old.Title(), r.inZone(old.At))
 	}
 	did := "was written anew"
 	if e.Kind == register.KindStruck {
 		did = "did not happen"
 	}
-	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, sentence(e.Why))
+	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, ended(e.Why))
 }
 
 // Holdings are all parts of a batch with something left, judged; with none left all of

@@ -10,9 +10,11 @@ package storeroom
 
 import (
 	"context"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/adrg/xdg"
@@ -30,6 +32,11 @@ type Room struct {
 	// where a person gave only that.
 	Now time.Time
 	At  register.When
+	// Note is told what went wrong beside the work itself; nil: nobody is.
+	Note func(string)
+
+	mu    sync.Mutex
+	wrote string // who wrote to the register last; "": nobody did yet
 }
 
 // DefaultName is the register that is used where none is named: a file in the folder of
@@ -66,5 +73,41 @@ func Open(ctx context.Context, name string, o Options, j *desk.Judge, at registe
 	return &Room{Register: &register.Register{Store: s, Clock: clock, Zone: j.Zone(), Station: station}, Judge: j, Now: at.Instant(), At: at}, nil
 }
 
-// Close lets go of the register.
-func (r *Room) Close() error { return r.Store.Close() }
+// checkpointAge is how old the last checkpoint may be before what is written makes a
+// new one.
+const checkpointAge = 24 * time.Hour
+
+// Close lets go of the register. Where something was written, and the last checkpoint is a
+// day old or there is none, it makes one first: what was recorded stands whatever comes of
+// that.
+func (r *Room) Close() error {
+	r.mu.Lock()
+	by := r.wrote
+	r.mu.Unlock()
+	if by != "" {
+		if _, err := r.CheckpointAfter(context.Background(), by, checkpointAge); err != nil && r.Note != nil {
+			r.Note(fmt.Sprintf("what was recorded stands, but the checkpoint that is due could not be made: %s; beadline stock log --checkpoint makes it", err))
+		}
+	}
+	return r.Store.Close()
+}
+
+// Append is that of the register.
+func (r *Room) Append(ctx context.Context, key register.Key, decide func(*register.State) ([]*register.Event, error)) (*register.Done, error) {
+	return r.written(r.Register.Append(ctx, key, decide))
+}
+
+// AppendAll is that of the register.
+func (r *Room) AppendAll(ctx context.Context, keys func(context.Context) ([]register.Key, error), decide func(map[register.Key]*register.State) (map[register.Key][]*register.Event, error)) (*register.Done, error) {
+	return r.written(r.Register.AppendAll(ctx, keys, decide))
+}
+
+// written remembers that something was.
+func (r *Room) written(d *register.Done, err error) (*register.Done, error) {
+	if err == nil && d.Known < len(d.Events) {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.wrote = d.Events[len(d.Events)-1].By
+	}
+	return d, err
+}
