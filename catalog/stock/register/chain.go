@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
+	"hash"
 )
 
 // Hash is a SHA-256 (FIPS 180-4).
@@ -37,34 +38,51 @@ func (h Hash) Next(body []byte) Hash {
 	return next
 }
 
-// sum is the hash of a checkpoint: over the hash of the one before, its number, instant,
-// author, counts, and its heads in order, each with its length in front.
+// sum is the hash of a checkpoint with its heads.
 func (c *Checkpoint) sum() Hash {
-	d := sha256.New()
-	text := func(s string) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(len(s)))
-		d.Write(n[:])
-		d.Write([]byte(s))
-	}
-	number := func(v int) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(v))
-		d.Write(n[:])
-	}
-	d.Write(c.Previous[:])
-	number(c.N)
-	text(c.At.UTC().Format(instantLayout))
-	text(c.By)
-	number(c.Lines)
-	number(c.Events)
-	number(len(c.Heads))
+	d := c.summing(len(c.Heads))
 	for _, h := range c.Heads {
-		text(string(h.Key))
-		number(h.Seq)
-		d.Write(h.Hash[:])
+		d.head(h)
 	}
-	var sum Hash
+	return d.sum()
+}
+
+// summing is the hash of a checkpoint in the making: over the hash of the one before, its
+// number, instant, author, counts, and its heads in order, each text with its length in
+// front.
+type summing struct{ hash.Hash }
+
+// summing begins the hash of a checkpoint of so many heads.
+func (c *Checkpoint) summing(heads int) summing {
+	d := summing{sha256.New()}
+	d.Write(c.Previous[:])
+	d.number(c.N)
+	d.text(c.At.UTC().Format(instantLayout))
+	d.text(c.By)
+	d.number(c.Lines)
+	d.number(c.Events)
+	d.number(heads)
+	return d
+}
+
+func (d summing) head(h Head) {
+	d.text(string(h.Key))
+	d.number(h.Seq)
+	d.Write(h.Hash[:])
+}
+
+func (d summing) number(v int) {
+	var n [8]byte
+	binary.BigEndian.PutUint64(n[:], uint64(v))
+	d.Write(n[:])
+}
+
+func (d summing) text(s string) {
+	d.number(len(s))
+	d.Write([]byte(s))
+}
+
+func (d summing) sum() (sum Hash) {
 	d.Sum(sum[:0])
 	return sum
 }
