@@ -72,7 +72,8 @@ type Reader interface {
 	Joints(ctx context.Context) ([]string, error)
 	// Checkpoints gives all checkpoints in order, without their heads.
 	Checkpoints(ctx context.Context) ([]Checkpoint, error)
-	// CheckpointHeads hands over the heads of one checkpoint in order of keys.
+	// CheckpointHeads hands over the heads of one checkpoint in order of keys. Like
+	// EachLine and EachProjection it lets others be read from within each.
 	CheckpointHeads(ctx context.Context, n int, each func(Head) error) error
 	// Totals counts lines and events.
 	Totals(ctx context.Context) (Totals, error)
