@@ -37,6 +37,7 @@ func testStore(t *testing.T, fresh func(t testing.TB) opener) {
 		"ProjectionIsReplaced":                 projectionReplaced,
 		"ServedIsFoundByJointAndJob":           servedFound,
 		"ProjectionsComeInOrder":               eachProjection,
+		"VerifyReadsAll":                       verifyReadsAll,
 		"WritersOfOneLineTakeTurns":            writersOfOneLine,
 		"WritersOfManyLinesLoseNothing":        writersOfManyLines,
 		"PairsOfLinesDoNotWaitForEachOther":    pairsOfLines,
