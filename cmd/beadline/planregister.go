@@ -24,6 +24,9 @@ func (a *app) fromRegister(ctx context.Context, p *plan.Plan, r *storeroom.Room,
 		supply, err := desk.Supplies(p, nil, stock.Options{}, c)
 		return p, supply, err
 	}
+	if f.reserve {
+		f.by = a.reserver(f.by)
+	}
 	for try := 0; ; try++ {
 		drawn := again(p)
 		supply, err := suppliesOf(ctx, drawn, r, c)
@@ -60,13 +63,7 @@ func suppliesOf(ctx context.Context, p *plan.Plan, r *storeroom.Room, c *catalog
 
 // reserve reserves what is drawn for the job. Not says why nothing is.
 func (a *app) reserve(ctx context.Context, p *plan.Plan, supply *desk.Supply, r *storeroom.Room, f *planFlags) (*desk.Reserved, error) {
-	by := strings.TrimSpace(f.by)
-	if by == "" {
-		var from string
-		if by, from = a.person(); from != "" {
-			a.note(reservedBy(by, from))
-		}
-	}
+	by := f.by
 	not := &desk.Reserved{Job: p.Job.ID, By: by}
 	switch {
 	case !p.Found:
@@ -92,9 +89,16 @@ func (a *app) reserve(ctx context.Context, p *plan.Plan, supply *desk.Supply, r 
 	return done, err
 }
 
-// reservedBy says in whose name something is done, where nobody said it.
-func reservedBy(by, from string) string {
-	return fmt.Sprintf("by %s, %s: say who it is with --by, or BEADLINE_BY", by, from)
+// reserver is who reserves or releases; where nobody said it, in whose name is noted.
+func (a *app) reserver(by string) string {
+	if by = strings.TrimSpace(by); by != "" {
+		return by
+	}
+	by, from := a.person()
+	if from != "" {
+		a.note(fmt.Sprintf("by %s, %s: say who it is with --by, or BEADLINE_BY", by, from))
+	}
+	return by
 }
 
 // planRoom opens the register that a plan draws from; nil if there is none. It is opened

@@ -31,12 +31,7 @@ Exit codes: 0 done; 1 failure, or nothing is reserved for that job; 2 wrong usag
 			if job == "" {
 				return usagef("the job is empty: write it as its file does, such as NF12-0417")
 			}
-			if by == "" {
-				var from string
-				if by, from = a.person(); from != "" {
-					a.note(reservedBy(by, from))
-				}
-			}
+			by = a.reserver(by)
 			r, err := a.room(cmd.Context(), storeroom.Options{})
 			if err != nil {
 				return err
