@@ -88,7 +88,7 @@ func TestListIsNarrowed(t *testing.T) {
 	for _, c := range []struct {
 		q   ListQuestion
 		say string
-	}{{ListQuestion{Place: "Vaga"}, "North"}, {ListQuestion{Class: "polysulfid-b-2"}, "polysulfide-b-2"}, {ListQuestion{Maker: "Other work"}, "Other works"}} {
+	}{{ListQuestion{Place: "Nort"}, "North"}, {ListQuestion{Class: "polysulfid-b-2"}, "polysulfide-b-2"}, {ListQuestion{Maker: "Other work"}, "Other works"}} {
 		_, err := r.StockList(background, c.q)
 		assert.ErrorContains(t, err, c.say)
 		assert.ErrorContains(t, r.WriteRows(background, c.q, &bytes.Buffer{}), c.say)
