@@ -1,8 +1,8 @@
 package stock
 
 import (
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -47,13 +47,13 @@ func ReadUnit(unit string) (by Measure, in int, word string) {
 
 // Amount writes an amount of what a list counts in: "1 kit", "3 kits", "20 ml".
 func Amount(n float64, unit string) string {
-	u := strings.TrimSpace(unit)
+	u, say := strings.TrimSpace(unit), strconv.FormatFloat(n, 'f', -1, 64)
 	if by, _, word := ReadUnit(u); by == ByML || by == ByGram || u == "" || slices.Contains([]string{"ea", "each", "pc"}, word) {
-		return strings.TrimSpace(fmt.Sprintf("%g %s", n, u))
+		return strings.TrimSpace(say + " " + u)
 	}
 	u = strings.TrimSuffix(u, "s")
 	if n != 1 {
 		u += "s"
 	}
-	return fmt.Sprintf("%g %s", n, u)
+	return say + " " + u
 }

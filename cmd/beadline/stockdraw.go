@@ -27,7 +27,7 @@ type drawFlags struct {
 func (a *app) stockDrawCmd() *cobra.Command {
 	var f drawFlags
 	cmd := &cobra.Command{
-		Use: "draw {BATCH | SCAN | --class CLASS} [--job JOB --mix MIX --joint JOINT ...]",
+		Use: "draw {BATCH | SCAN | --class CLASS} [--job JOB ...]",
 
 		DisableFlagsInUseLine: true,
 

@@ -75,7 +75,8 @@ type Reader interface {
 	Joints(ctx context.Context) ([]string, error)
 	// Checkpoints gives all checkpoints in order, without their heads.
 	Checkpoints(ctx context.Context) ([]Checkpoint, error)
-	// CheckpointHeads hands over the heads of one checkpoint in order of keys.
+	// CheckpointHeads hands over the heads of one checkpoint in order of keys. Like
+	// EachLine and EachProjection it lets others be read from within each.
 	CheckpointHeads(ctx context.Context, n int, each func(Head) error) error
 	// EachCheckpointHead hands over the heads of all checkpoints in order of keys, those of
 	// a line in that of their events; also of a line that is not there.

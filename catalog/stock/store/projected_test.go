@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"beadline/catalog/shelf"
 	"beadline/catalog/stock/register"
 )
 
@@ -43,4 +44,36 @@ func eachProjection(t *testing.T, open opener) {
 		return nil
 	}))
 	assert.Equal(t, keys, got)
+}
+
+// verifyReadsAll: Register.Verify works on either store, though it looks up one thing while
+// it goes through another.
+func verifyReadsAll(t *testing.T, open opener) {
+	now := time.Date(2024, 3, 5, 8, 0, 0, 0, time.UTC)
+	r := register.Register{Store: open(t, Options{Create: true}), Clock: func() time.Time { return now }, Station: "bench"}
+	kits, one := register.Amount(5000), register.Amount(1000)
+	const batches = 40
+	for i := range batches {
+		_, err := r.Append(background, register.Batch{Number: fmt.Sprintf("S-%d", i)}.Key(), func(*register.State) ([]*register.Event, error) {
+			return []*register.Event{
+				{Kind: register.KindReceived, By: "Tech 1", At: register.AtInstant(now), Place: "rack", Amount: &kits, Unit: "kit", Receipt: &register.Receipt{Label: shelf.Item{Class: "polysulfide-b-2"}}},
+				{Kind: register.KindDrawn, By: "Tech 1", At: register.AtInstant(now), Place: "rack", Amount: &one, Unit: "kit", Use: &register.Use{Job: "J1", Joints: []string{"j1", "j2"}}},
+				{Kind: register.KindReserved, By: "Tech 1", At: register.AtInstant(now), Place: "rack", Amount: &one, Unit: "kit", Use: &register.Use{Job: "J2"}},
+			}, nil
+		})
+		require.NoError(t, err)
+		if i%20 == 19 {
+			_, err := r.Checkpoint(background, "Tech 1")
+			require.NoError(t, err)
+		}
+	}
+	f, err := r.Verify(background, register.Hash{})
+	require.NoError(t, err)
+	assert.True(t, f.Whole(), f)
+	assert.Equal(t, []int{batches, 3 * batches, 2, batches}, []int{f.Lines, f.Events, f.Checkpoints, f.Covered})
+	require.NoError(t, r.Rebuild(background))
+	raw(t, r.Store, `UPDATE served SET joint = 'j3' WHERE joint = 'j2' AND line LIKE 'S-7%'`, `DELETE FROM reserved WHERE line LIKE 'S-8%'`)
+	f, err = r.Verify(background, register.Hash{})
+	require.NoError(t, err)
+	assert.Len(t, f.Stale, 2)
 }

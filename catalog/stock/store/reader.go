@@ -351,8 +351,29 @@ func (r reader) checkpoints(ctx context.Context, order string) (all []register.C
 	return all, err
 }
 
+// CheckpointHeads reads some at a time, so that others may be read from within each.
 func (r reader) CheckpointHeads(ctx context.Context, n int, each func(register.Head) error) error {
-	return r.heads(ctx, `SELECT line, seq, hash FROM checkpoint_head WHERE n = $1 ORDER BY line, seq`, []any{n}, each)
+	var last register.Head
+	for {
+		some := make([]register.Head, 0, chunk)
+		err := r.heads(ctx, `SELECT line, seq, hash FROM checkpoint_head WHERE n = $1 AND line >= $2 AND (line > $2 OR seq > $3) ORDER BY line, seq LIMIT $4`,
+			[]any{n, string(last.Key), last.Seq, chunk}, func(h register.Head) error {
+				some = append(some, h)
+				return nil
+			})
+		if err != nil {
+			return err
+		}
+		for _, h := range some {
+			if err := each(h); err != nil {
+				return err
+			}
+		}
+		if len(some) < chunk {
+			return nil
+		}
+		last = some[len(some)-1]
+	}
 }
 
 // EachCheckpointHead reads some at a time, so that other reading may go on beside it. A

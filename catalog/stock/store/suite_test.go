@@ -37,6 +37,7 @@ func testStore(t *testing.T, fresh func(t testing.TB) opener) {
 		"ProjectionIsReplaced":                 projectionReplaced,
 		"ServedIsFoundByJointAndJob":           servedFound,
 		"ProjectionsComeInOrder":               eachProjection,
+		"VerifyReadsAll":                       verifyReadsAll,
 		"WritersOfOneLineTakeTurns":            writersOfOneLine,
 		"WritersOfManyLinesLoseNothing":        writersOfManyLines,
 		"PairsOfLinesDoNotWaitForEachOther":    pairsOfLines,
@@ -359,6 +360,9 @@ func projectionReplaced(t *testing.T, open opener) {
 		served, err := s.Served(background, "", "k")
 		assert.NoError(t, err)
 		assert.Equal(t, p.Served, served)
+		reserved, err := s.Reserved(background)
+		assert.NoError(t, err)
+		assert.Equal(t, p.Reserved, reserved[key])
 		keys, err := s.ReservedFor(background, "k")
 		assert.NoError(t, err)
 		assert.Len(t, keys, min(1, len(slices.DeleteFunc(slices.Clone(p.Reserved), func(r register.Reserved) bool { return r.Job != "k" }))))
