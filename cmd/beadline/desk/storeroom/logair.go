@@ -121,8 +121,7 @@ func (r *Room) place(ctx context.Context, name string) (string, error) {
 	}
 	near := nearest.Names(clean, all, 3)
 	if near == nil {
-		near = all[:min(len(all), 6)]
-		return "", fmt.Errorf("%s: there is no place %q among its %d: %s ...", r.Store.Name(), clean, len(all), strings.Join(near, ", "))
+		return "", fmt.Errorf("%s: there is no place %q; of its %d the first are %s", r.Store.Name(), clean, len(all), strings.Join(all[:min(len(all), 6)], ", "))
 	}
 	return "", fmt.Errorf("%s: there is no place %q: the nearest are %s", r.Store.Name(), clean, strings.Join(near, ", "))
 }
