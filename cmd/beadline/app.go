@@ -10,6 +10,7 @@ import (
 
 	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/nearest"
 
@@ -87,7 +88,8 @@ func (a *app) run(args []string) int {
 	if errors.Is(err, register.ErrDamaged) {
 		a.note(a.damagedHint())
 	}
-	if errors.As(err, &use) {
+	var unsaid *storeroom.NotSaid
+	if errors.As(err, &use) || errors.As(err, &unsaid) {
 		return exitUsage
 	}
 	return exitFailure

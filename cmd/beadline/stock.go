@@ -56,6 +56,7 @@ again: what is there already by its id is not recorded twice.`,
 	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
 	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
 	cmd.AddCommand(a.stockDrawCmd(), a.stockTraceCmd(), a.stockListCmd(), a.stockLogCmd())
+	cmd.AddCommand(a.stockLogAirCmd())
 	return cmd
 }
 

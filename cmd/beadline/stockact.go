@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"strings"
 
 	"beadline/catalog/label"
@@ -25,7 +24,7 @@ import (
 // recordedHelp ends the help of each of them.
 const recordedHelp = `BATCH is the number on the label, or a scan of it in quotes; a label that was
 printed for one container says which. Of a batch in several parts --container or
---place says which one.`
+--place says which one; --container none is the packs that have no number.`
 
 // whoHelp is for those of them that need names.
 const whoHelp = `--by, --authority and --reference have to be said each time: BEADLINE_BY and the
@@ -51,18 +50,9 @@ func (a *app) stockAct(cmd *cobra.Command, f *actFlags, arg string, do func(cont
 	defer r.Close()
 	o, err := do(cmd.Context(), r, &act)
 	if err != nil {
-		return asUsage(err)
+		return err
 	}
 	return a.recorded(o)
-}
-
-// asUsage marks what the desk wants said as wrong usage.
-func asUsage(err error) error {
-	var missing *storeroom.NotSaid
-	if errors.As(err, &missing) {
-		return usage{err}
-	}
-	return err
 }
 
 // recording is the judge and the time of what is recorded: --at is when it happened, and

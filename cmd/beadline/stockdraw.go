@@ -99,7 +99,7 @@ func (a *app) stockDraw(ctx context.Context, cmd *cobra.Command, args []string, 
 	}
 	o, err := r.Draw(ctx, d)
 	if err != nil {
-		return asUsage(err)
+		return err
 	}
 	err = a.write(forms{
 		text: func(w io.Writer) error { return show.Drawn(w, o, a.inUnits()) },

@@ -76,7 +76,7 @@ nothing is recorded; 2 wrong usage.`,
 func (a *app) listing(f *importFlags) (w storeroom.Listing, err error) {
 	w = storeroom.Listing{Place: f.place, Unit: f.unit, Maker: f.maker, By: f.by, Write: f.write, All: f.all || a.format == "json"}
 	if w.By == "" {
-		w.By, _ = a.person()
+		w.By, w.ByFrom = a.person()
 	}
 	if w.How.Map, err = stock.ParseMapWith(storeroom.PaperColumns(), f.list.headings...); err != nil {
 		return w, usagef("--map %w", err)
@@ -127,11 +127,11 @@ func (a *app) stockImport(ctx context.Context, file string, f *importFlags) erro
 	if err != nil {
 		return err
 	}
-	w.List, err = desk.OpenList(a.in, file, w.How.Encoding)
+	w.From, err = desk.OpenList(a.in, file, w.How.Encoding)
 	if err != nil {
 		return err
 	}
-	defer w.List.Close()
+	defer w.From.Close()
 	did, err := a.importInto(ctx, &w)
 	if err != nil {
 		return err

@@ -78,8 +78,8 @@ and on hold; 4 it is recorded, and not to be used.`,
 	fl.StringVar(&f.receiptPapers.Order, "order", "", "our order")
 	fl.StringVar(&f.receiptPapers.MakerBatch, "maker-batch", "", "the maker's batch, where the number is the supplier's")
 	fl.StringVar(&f.receiptPapers.Pack, "pack", "", `what one pack is: "130 ml cartridge"`)
-	fl.StringVar(&f.base, "base-lot", "", "lot of the base on the part")
-	fl.StringVar(&f.activator, "accelerator-lot", "", "lot of the accelerator on the part")
+	fl.StringVar(&f.base, "base-lot", "", "lot of the base in the kit, as on the part")
+	fl.StringVar(&f.activator, "accelerator-lot", "", "lot of the accelerator in the kit, as on the part")
 	fl.StringVar(&f.gtins, "gtins", "", "which class a GTIN is, a CSV file gtin,class")
 	fl.StringVar(&f.receipt, "receipt", "", `share of its life that must be left: 85%, or "75% or 1 year over 4 years"`)
 	fl.StringVar(&f.dates.order, "date-order", "", "order of dates in numbers alone: dmy, mdy, ymd or yearday")
@@ -105,6 +105,9 @@ func (a *app) stockReceive(ctx context.Context, args []string, f *receiveFlags) 
 	if err := a.arrival(args, f, j, &arrival); err != nil {
 		return err
 	}
+	if err := arrival.Readable(j); err != nil {
+		return err
+	}
 	r, err := a.roomFor(ctx, storeroom.Options{Create: true}, j, at)
 	if err != nil {
 		return err
@@ -112,7 +115,7 @@ func (a *app) stockReceive(ctx context.Context, args []string, f *receiveFlags) 
 	defer r.Close()
 	o, err := r.Receive(ctx, &arrival)
 	if err != nil {
-		return asUsage(err)
+		return err
 	}
 	return a.recorded(o)
 }
@@ -192,9 +195,9 @@ func (a *app) cameIn(text string, it *shelf.Item, how label.How, j *desk.Judge) 
 	return register.When{}, usagef("--received %q: say the day it came in, such as %s", d.Printed(), j.On)
 }
 
-// lots adds the lots of the two parts, which --part may say too.
+// lots adds the lots of the two parts that came in this kit; --part may say them too.
 func (f *receiveFlags) lots(it *shelf.Item) error {
-	for _, p := range []shelf.Part{{Name: "base", Lot: f.base}, {Name: "accelerator", Lot: f.activator}} {
+	for _, p := range []shelf.Part{{Name: "base", Lot: f.base, From: it.Batch}, {Name: "accelerator", Lot: f.activator, From: it.Batch}} {
 		if p.Lot == "" {
 			continue
 		}

@@ -12,7 +12,7 @@ import (
 func (a *app) stockStrikeCmd() *cobra.Command {
 	var f actFlags
 	cmd := &cobra.Command{
-		Use: "strike EVENT-ID --by NAME --authority OFFICE --reference PAPER --why REASON",
+		Use: "strike EVENT-ID --why REASON --by NAME --authority OFFICE ...",
 
 		DisableFlagsInUseLine: true,
 
@@ -27,7 +27,7 @@ as it should have been, with --corrects ID.
 
 Exit codes: 0 recorded; 1 failure, nothing is recorded; 2 wrong usage.`,
 		Example: `  beadline stock strike 01a229f2-a556-74e2-a383-6f43ea5a79bf --by "A. Keeper" \
-      --authority "stores office" --reference "SN 4" --why "counted the wrong shelf"`,
+      --authority "stores office" --reference "SN 4" --why "wrong shelf"`,
 		Annotations: map[string]string{"formats": "json"},
 		Args: func(cmd *cobra.Command, args []string) error {
 			if err := oneArg("the id of an event")(cmd, args); err != nil {

@@ -37,8 +37,9 @@ tested, --at when.
 Exit codes: 0 it may be used; 1 failure, nothing is recorded; 2 wrong usage; 3 it is
 recorded, and on hold, or gives no more life though that was asked for; 4 it is
 recorded, and not to be used.`,
-		Example: `  beadline stock test E-9 --result pass --results "Shore A 48" --adds "3 months" \
-      --by lab --authority "quality office" --reference "LR 77"
+		Example: `  beadline stock test E-9 --result pass --results "Shore A 48" \
+      --adds "3 months" --by lab --authority "quality office" \
+      --reference "LR 77"
   beadline stock test E-9 --result fail --results "skinned over in 20 min"`,
 		Annotations: map[string]string{"formats": "json"},
 		Args:        oneBatch,

@@ -176,3 +176,15 @@ func runs(normal, short int) int {
 func (l *ledger) String() string {
 	return fmt.Sprintf("%d acts tried, %d events acknowledged, %d acts refused", len(l.acts), len(l.acked), l.no)
 }
+
+// inMemory makes a folder where an fsync costs nothing, if there is such a place, for
+// tests of what is read back.
+func inMemory(t testing.TB) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("/dev/shm", "register")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() { _ = os.RemoveAll(dir) })
+	return dir
+}

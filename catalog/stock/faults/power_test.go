@@ -2,6 +2,7 @@ package faults
 
 import (
 	"encoding/binary"
+	"encoding/json"
 	"errors"
 	"io/fs"
 	"math/rand/v2"
@@ -85,7 +86,7 @@ func cutPower(t testing.TB, path string, rng *rand.Rand) (cuts []cut) {
 		how = "a sector of the log is lost"
 		clear(wal[at:min(len(wal), at+512)])
 	}
-	c := cut{filepath.Join(t.TempDir(), "copy.db"), how}
+	c := cut{filepath.Join(inMemory(t), "copy.db"), how}
 	files{db: f.db, wal: wal, journal: f.journal}.write(t, c.path)
 	return []cut{c}
 }
@@ -129,4 +130,55 @@ func (some lines) beginningOf(t testing.TB, all lines, l *ledger) {
 // actOf is the act without an answer that an event is of; nil if there is none.
 func (l *ledger) actOf(id string) *act {
 	return l.open[strings.TrimSuffix(id, filepath.Ext(id))]
+}
+
+// TestAcknowledgedOutlivesLossOfPower plays the calls of a writer back on a disk that
+// keeps only what it was told to: at each acknowledgement with nothing more than that, and
+// at random moments with some of the rest, sector by sector and in no order.
+func TestAcknowledgedOutlivesLossOfPower(t *testing.T) {
+	t.Parallel()
+	rng := seeded(t)
+	path := filepath.Join(t.TempDir(), "register.db")
+	calls := traced(t, role{Do: "write", Path: path, Name: "a", Seed: rng.Uint64(), Batches: 3, Acts: runs(160, 30), Options: store.Options{Create: true}})
+	d, l := disk{}, newLedger()
+	p := float64(runs(150, 30)) / float64(len(calls))
+	acks, cuts, torn := 0, 0, 0
+	for _, c := range calls {
+		if c.what != "said" {
+			d.do(c)
+			if rng.Float64() < p {
+				cuts++
+				torn += min(1, d.pending())
+				d.cut(t, l, rng, c)
+			}
+			continue
+		}
+		word, rest, _ := strings.Cut(strings.TrimSpace(string(c.data)), " ")
+		switch word {
+		case "try":
+			a := &act{}
+			require.NoError(t, json.Unmarshal([]byte(rest), a))
+			l.try(a)
+		case "ack", "no":
+			l.hear(word, strings.Fields(rest))
+			acks++
+			d.cut(t, l, nil, c)
+		}
+	}
+	require.NotEmpty(t, l.acked)
+	t.Logf("%d calls; power lost at each of %d acknowledgements and at %d random moments, %d of them with writes not flushed; %s", len(calls), acks, cuts, torn, l)
+}
+
+// cut opens what may be left on the disk: it is whole, and all that was acknowledged is
+// there.
+func (d disk) cut(t testing.TB, l *ledger, rng *rand.Rand, after call) {
+	t.Helper()
+	dir, err := os.MkdirTemp(inMemory(t), "cut")
+	require.NoError(t, err)
+	defer os.RemoveAll(dir)
+	d.lose(t, dir, rng)
+	r, err := open(filepath.Join(dir, "register.db"), "desk", store.Options{Create: true})
+	require.NoError(t, err, "after %s", after)
+	l.check(t, r)
+	require.NoError(t, r.Store.Close())
 }

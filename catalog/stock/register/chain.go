@@ -38,51 +38,50 @@ func (h Hash) Next(body []byte) Hash {
 	return next
 }
 
-// sum is the hash of a checkpoint with its heads.
+// sum is the hash of a checkpoint, over its Heads.
 func (c *Checkpoint) sum() Hash {
-	d := c.summing(len(c.Heads))
+	s := c.begin(len(c.Heads))
 	for _, h := range c.Heads {
-		d.head(h)
+		s.head(h)
 	}
-	return d.sum()
+	return s.sum()
 }
 
-// summing is the hash of a checkpoint in the making: over the hash of the one before, its
-// number, instant, author, counts, and its heads in order, each text with its length in
-// front.
+// summing makes the hash of a checkpoint: over the hash of the one before, its number,
+// instant, author, counts, and its heads in order, each text with its length in front.
 type summing struct{ hash.Hash }
 
-// summing begins the hash of a checkpoint of so many heads.
-func (c *Checkpoint) summing(heads int) summing {
-	d := summing{sha256.New()}
-	d.Write(c.Previous[:])
-	d.number(c.N)
-	d.text(c.At.UTC().Format(instantLayout))
-	d.text(c.By)
-	d.number(c.Lines)
-	d.number(c.Events)
-	d.number(heads)
-	return d
+// begin begins the hash of a checkpoint of so many heads.
+func (c *Checkpoint) begin(heads int) summing {
+	s := summing{sha256.New()}
+	s.Write(c.Previous[:])
+	s.number(c.N)
+	s.text(c.At.UTC().Format(instantLayout))
+	s.text(c.By)
+	s.number(c.Lines)
+	s.number(c.Events)
+	s.number(heads)
+	return s
 }
 
-func (d summing) head(h Head) {
-	d.text(string(h.Key))
-	d.number(h.Seq)
-	d.Write(h.Hash[:])
+func (s summing) text(t string) {
+	s.number(len(t))
+	s.Write([]byte(t))
 }
 
-func (d summing) number(v int) {
+func (s summing) number(v int) {
 	var n [8]byte
 	binary.BigEndian.PutUint64(n[:], uint64(v))
-	d.Write(n[:])
+	s.Write(n[:])
 }
 
-func (d summing) text(s string) {
-	d.number(len(s))
-	d.Write([]byte(s))
+func (s summing) head(h Head) {
+	s.text(string(h.Key))
+	s.number(h.Seq)
+	s.Write(h.Hash[:])
 }
 
-func (d summing) sum() (sum Hash) {
-	d.Sum(sum[:0])
+func (s summing) sum() (sum Hash) {
+	s.Sum(sum[:0])
 	return sum
 }

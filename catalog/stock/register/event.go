@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 	"time"
 
 	"beadline/catalog/label"
@@ -84,6 +83,8 @@ type Event struct {
 	Although bool   `json:"although-reserved,omitempty"`
 	Verdict  string `json:"verdict,omitempty"` // received, drawn: what was answered then
 
+	Log *Log `json:"log,omitempty"` // stored: the log of the place that it comes from
+
 	Catalog string `json:"catalog,omitempty"` // classes: the file's text; "": taken away
 }
 
@@ -100,6 +101,20 @@ type Receipt struct {
 	Certificate string `json:"certificate,omitempty"`
 	Pack        string `json:"pack,omitempty"`   // of one pack: "130 ml cartridge"
 	Source      string `json:"source,omitempty"` // the list and line it was imported from
+}
+
+// Log is the record of a store's logger, of which a stretch is in the event's Storage. The
+// readings are not kept: its name and hash say which file to look for.
+type Log struct {
+	Name     string    `json:"name"`
+	SHA256   string    `json:"sha256"`
+	Place    string    `json:"place"`
+	First    time.Time `json:"first"` // reading of the log
+	Last     time.Time `json:"last"`
+	Readings int       `json:"readings"` // in all of it
+	// From and To are the stretch: when what the event is of lay there, within the log.
+	From time.Time `json:"from"`
+	To   time.Time `json:"to"`
 }
 
 // Use is what something was drawn or reserved for.
@@ -156,6 +171,14 @@ func (e *Event) encode() ([]byte, error) {
 // decode reads a body. Unknown keys are an error: they are not to be passed over in
 // silence by a Beadline that is too old for them.
 func decode(body []byte) (*Event, error) {
+	if e, ok := decodeQuick(body); ok {
+		return e, nil
+	}
+	return decodeAny(body)
+}
+
+// decodeAny is decode for any form of JSON, and says what is wrong with it.
+func decodeAny(body []byte) (*Event, error) {
 	e := &Event{}
 	w := wire{Event: e}
 	d := json.NewDecoder(bytes.NewReader(body))
@@ -202,14 +225,10 @@ func (e *Event) shelfEvent(zone *time.Location) (se shelf.Event, ok bool) {
 	return se, false
 }
 
-// Title is the event in a few words: "drawn 3 kit for mix 2".
+// Title is the event in a few words: "drawn 3 kits".
 func (e *Event) Title() string {
-	words := []string{string(e.Kind)}
-	if e.Amount != nil {
-		words = append(words, e.Amount.String())
-		if e.Unit != "" {
-			words = append(words, e.Unit)
-		}
+	if e.Amount == nil {
+		return string(e.Kind)
 	}
-	return strings.Join(words, " ")
+	return string(e.Kind) + " " + e.Amount.Words(e.Unit)
 }

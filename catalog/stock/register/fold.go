@@ -34,7 +34,7 @@ func Fold(key Key, events []*Event, zone *time.Location) *State {
 
 func newFold(key Key, events []*Event, zone *time.Location) *fold {
 	b, _ := key.Batch()
-	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}}, zone: zone}
+	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}, zone: zone}, order: map[*Event]int{}}
 }
 
 // foldBefore is Fold up to an event of the list: what comes before it in time, without
@@ -55,8 +55,8 @@ func foldBefore(key Key, events []*Event, at *Event, zone *time.Location) *State
 
 type fold struct {
 	*State
-	zone   *time.Location
 	common []*Event // of all of the batch, what comes in later too
+	order  map[*Event]int
 }
 
 func (f *fold) problem(e *Event, format string, args ...any) {
@@ -125,6 +125,7 @@ func happened(e *Event) time.Time {
 
 // take takes one event in.
 func (f *fold) take(e *Event) {
+	f.order[e] = len(f.order)
 	if e.Kind == KindReceived {
 		f.received(e)
 		return
@@ -214,14 +215,14 @@ func (f *fold) received(e *Event) {
 	}
 	p := f.Part(e.Container, e.Place)
 	if p == nil {
-		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, came: e.At, Stays: []Stay{{Place: e.Place, From: e.At}}}
+		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, came: e, Stays: []Stay{{Place: e.Place, From: e.At}}}
 		f.Parts = append(f.Parts, p)
 		if e.Amount != nil {
 			p.Amount, p.Counted = *e.Amount, true
 		}
 		return
 	}
-	p.arrived(base.Received, e.At)
+	p.arrived(base.Received, e)
 	a, ok := f.amount(e, p)
 	switch {
 	case !ok:
@@ -237,10 +238,10 @@ func (f *fold) received(e *Event) {
 // arrived adds what came in later to what was there. The last arrival counts, as it has the
 // least life left and is not freed by what freed an earlier one; without papers for some
 // of it, all is.
-func (p *Part) arrived(r shelf.Receipt, at When) {
+func (p *Part) arrived(r shelf.Receipt, e *Event) {
 	p.base.Received.NoPapers = p.base.Received.NoPapers || r.NoPapers
-	if !at.Instant().Before(p.came.Instant()) {
-		p.came, p.base.Received.On = at, r.On
+	if !e.At.Instant().Before(p.came.At.Instant()) {
+		p.came, p.base.Received.On = e, r.On
 	}
 }
 
@@ -345,10 +346,24 @@ func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part
 				old.own = append(old.own, o)
 			}
 		}
+		old.stayed(n.Stays, e.At)
 		return old
 	}
 	f.Parts = append(f.Parts, n)
 	return n
+}
+
+// stayed adds where what was put to a part had been until then.
+func (p *Part) stayed(stays []Stay, until When) {
+	for _, s := range stays {
+		if s.To.IsZero() {
+			s.To = until
+		}
+		if !slices.Contains(p.Stays, s) {
+			p.Stays = append(p.Stays, s)
+		}
+	}
+	slices.SortStableFunc(p.Stays, func(a, b Stay) int { return a.From.Instant().Compare(b.From.Instant()) })
 }
 
 func (f *fold) moved(e *Event, p *Part) {
@@ -365,11 +380,14 @@ func (f *fold) moved(e *Event, p *Part) {
 		f.problem(e, "%s of it %s reserved: move all of it, or release the rest first", (p.Amount - p.Free("")).Words(p.Unit), isAre(p.Amount-p.Free("")))
 		return
 	}
+	joined := f.Part(e.Container, e.To) != nil
 	n := f.split(e, p, a, e.Container, e.To)
-	if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() && n.Stays[last].Place != e.To {
-		n.Stays[last].To = e.At
+	if !joined {
+		if last := len(n.Stays) - 1; last >= 0 && n.Stays[last].To.IsZero() {
+			n.Stays[last].To = e.At
+		}
+		n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	}
-	n.Stays = append(n.Stays, Stay{Place: e.To, From: e.At})
 	if all {
 		n.Reserved = append(n.Reserved, p.Reserved...)
 		p.Reserved, p.wentInto = nil, n
@@ -525,8 +543,15 @@ func (u *Use) jobOf() string {
 func (f *fold) finish() {
 	for _, p := range f.Parts {
 		var all []shelf.Event
-		for _, e := range slices.Concat(f.common, p.own) {
-			if se, ok := e.shelfEvent(f.zone); ok {
+		var said []string
+		own := slices.Concat(f.common, p.own)
+		for _, e := range own {
+			se, ok := e.shelfEvent(f.zone)
+			if x := f.again(e, own, p); ok && x != nil {
+				said = append(said, fmt.Sprintf("Freed %s (%s), but %s came after it in the same minute: the hold stands.", se.When, se.Limit, x.Kind))
+				continue
+			}
+			if ok {
 				all = append(all, se)
 			}
 		}
@@ -534,6 +559,7 @@ func (f *fold) finish() {
 			all = append(all, shelf.Event{Kind: shelf.EventHeld, When: x.Event.At.Label(f.zone), Note: "its record does not add up: " + x.Text})
 		}
 		p.Item, p.Said = shelf.Replay(p.base, all)
+		p.Said = append(p.Said, said...)
 	}
 	f.Parts = slices.DeleteFunc(f.Parts, func(p *Part) bool { return p.wentInto != nil })
 	slices.SortFunc(f.Parts, func(a, b *Part) int {
@@ -542,6 +568,27 @@ func (f *fold) finish() {
 	if n := len(f.Events); n > 0 {
 		f.Head.Key, f.Head.Seq = f.Key, f.Events[n-1].Seq
 	}
+}
+
+// again is what came up anew after a hold was freed, in the minute in which it was: limits
+// are worked out from minutes, and there the two could not be told apart. nil: nothing.
+func (f *fold) again(freed *Event, own []*Event, p *Part) *Event {
+	if freed.Kind != KindFreed || freed.Shelf == nil {
+		return nil
+	}
+	after := func(x *Event) bool {
+		return f.order[x] > f.order[freed] && x.At.Label(f.zone).Canonical() == freed.At.Label(f.zone).Canonical()
+	}
+	if freed.Shelf.Limit == shelf.LimitReceipt && after(p.came) {
+		return p.came
+	}
+	up := map[shelf.Name]Kind{shelf.LimitHeld: KindHeld, shelf.LimitCondition: KindCondition, shelf.LimitStorageBounds: KindStored}[freed.Shelf.Limit]
+	for _, x := range own {
+		if x.Kind == up && after(x) {
+			return x
+		}
+	}
+	return nil
 }
 
 // Row is a part as a row of a stock list.

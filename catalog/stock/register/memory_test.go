@@ -17,10 +17,11 @@ import (
 // themselves are tested in package store.
 type memory struct {
 	Store
-	mu    sync.Mutex
-	lines map[Key][]Record
-	ids   map[string]bool
-	after func() error // asked before each commit
+	mu     sync.Mutex
+	lines  map[Key][]Record
+	ids    map[string]bool
+	points []Checkpoint
+	after  func() error // asked before each commit
 }
 
 func (m *memory) Name() string { return "memory" }
@@ -61,13 +62,13 @@ func (m *memory) Commit(_ context.Context, writes []Write) error {
 // bench is a register in memory whose clock a test sets.
 type bench struct {
 	*Register
-	*testing.T
+	testing.TB
 	store *memory
 	now   time.Time
 }
 
-func newBench(t *testing.T) *bench {
-	b := &bench{T: t, store: &memory{lines: map[Key][]Record{}, ids: map[string]bool{}}, now: time.Date(2027, 3, 8, 7, 0, 0, 0, time.UTC)}
+func newBench(t testing.TB) *bench {
+	b := &bench{TB: t, store: &memory{lines: map[Key][]Record{}, ids: map[string]bool{}}, now: time.Date(2027, 3, 8, 7, 0, 0, 0, time.UTC)}
 	b.Register = &Register{Store: b.store, Clock: func() time.Time { return b.now }, Station: "bench"}
 	return b
 }
@@ -92,13 +93,13 @@ func (b *bench) record(e Event) error {
 
 func (b *bench) must(e Event) {
 	b.Helper()
-	require.NoError(b.T, b.record(e))
+	require.NoError(b.TB, b.record(e))
 }
 
 func (b *bench) state() *State {
 	b.Helper()
 	s, err := b.Load(context.Background(), s2207)
-	require.NoError(b.T, err)
+	require.NoError(b.TB, err)
 	return s
 }
 

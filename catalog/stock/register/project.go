@@ -1,6 +1,7 @@
 package register
 
 import (
+	"sync"
 	"time"
 
 	"beadline/catalog/shelf"
@@ -10,11 +11,18 @@ import (
 // project is what is kept of a line for those who ask for many. It depends on its events
 // alone: clocks hang in the zone in which the last of them was recorded.
 func project(key Key, events []*Event) (Projection, error) {
-	var p Projection
 	if _, ok := key.Batch(); !ok || len(events) == 0 {
+		return Projection{}, nil
+	}
+	return projectState(Fold(key, events, zoneNamed(events[len(events)-1].Zone)))
+}
+
+// projectState is project for a line that is folded already, on the clocks that hang in
+// the zone of its last event.
+func projectState(s *State) (p Projection, err error) {
+	if _, ok := s.Key.Batch(); !ok {
 		return p, nil
 	}
-	s := Fold(key, events, zoneNamed(events[len(events)-1].Zone))
 	for _, part := range s.Parts {
 		text, err := part.record(s.Batch.Maker)
 		if err != nil {
@@ -32,7 +40,7 @@ func project(key Key, events []*Event) (Projection, error) {
 			joints = []string{""} // so that it is found by its job
 		}
 		for _, j := range joints {
-			p.Served = append(p.Served, Served{Key: key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
+			p.Served = append(p.Served, Served{Key: s.Key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
 		}
 	}
 	return p, nil
@@ -40,11 +48,20 @@ func project(key Key, events []*Event) (Projection, error) {
 
 // zoneNamed is the zone of a name; UTC where there is no such zone here.
 func zoneNamed(name string) *time.Location {
-	if z, err := time.LoadLocation(name); err == nil && name != "" && name != "Local" {
-		return z
+	if z, ok := zones.Load(name); ok {
+		return z.(*time.Location)
 	}
-	return time.UTC
+	z, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" {
+		return time.UTC
+	}
+	zones.Store(name, z)
+	return z
 }
+
+// zones are those that zoneNamed has found: to find one is to read a file. There are not
+// many.
+var zones sync.Map
 
 // reservedByJob adds up what of a part is reserved, in the order of the reservations.
 func (p *Part) reservedByJob() []Reserved {

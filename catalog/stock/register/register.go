@@ -259,7 +259,7 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 		}
 		if old := s.Event(e.ID); old != nil {
 			if !old.same(e) {
-				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
+				return nil, &Refused{e, fmt.Sprintf("the id %s is that of another event, %s, %s: send this one with an id of its own", e.ID, old.Title(), old.At.words(r.zone()))}
 			}
 			done.Events, done.Known = append(done.Events, old), done.Known+1
 			continue
@@ -277,11 +277,11 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	if len(w.Add) == 0 {
 		return nil, nil
 	}
-	after := Fold(s.Key, events, r.Zone)
+	after := r.fold(s.Key, events)
 	if x := newProblem(s, after); x != nil {
 		text := x.Text
 		if !slices.ContainsFunc(w.Add, func(a Record) bool { return a.ID == x.Event.ID }) {
-			text = fmt.Sprintf("then %s %s (event %s) could not have happened: %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
+			text = fmt.Sprintf("it does not go with what is recorded after it, %s, %s (event %s): %s", x.Event.Title(), x.Event.At.words(r.zone()), x.Event.ID, text)
 		}
 		if done.Behind > 0 {
 			text += fmt.Sprintf(" (this computer's clock is %s behind the register: set it right)", done.Behind)
@@ -290,9 +290,23 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	}
 	after.Head = head
 	done.States[s.Key] = after
+	projected := after
+	if zone := zoneNamed(events[len(events)-1].Zone); after.zone != zone {
+		projected = Fold(s.Key, events, zone)
+	}
 	var err error
-	w.Projection, err = project(s.Key, events)
+	w.Projection, err = projectState(projected)
 	return w, err
+}
+
+// fold is Fold on the clocks here. Those are taken by their name, if it is that of the
+// last event, so that one fold does for the projection too.
+func (r *Register) fold(key Key, events []*Event) *State {
+	zone := r.zone()
+	if named := zoneNamed(events[len(events)-1].Zone); named.String() == zone.String() {
+		zone = named
+	}
+	return Fold(key, events, zone)
 }
 
 func (r *Register) zone() *time.Location {

@@ -127,7 +127,8 @@ func (b *Saved) first(l *savedLines) ([]byte, error) {
 		return nil, err
 	}
 	form, ok := bytes.CutPrefix(text, []byte(backupFirst))
-	if form = bytes.TrimSuffix(form, []byte("}")); !ok {
+	form, closed := bytes.CutSuffix(form, []byte("}"))
+	if !ok || !closed {
 		return nil, errors.New("this is no backup of a register: stock backup writes one")
 	} else if string(form) != fmt.Sprint(BackupForm) {
 		return nil, fmt.Errorf("a backup of form %.20q, and this Beadline reads form %d: use the one that wrote it, or a newer one", form, BackupForm)
@@ -343,6 +344,9 @@ func readRecord(text []byte) (rec Record, key Key, err error) {
 	rec.Body = bytes.Clone(body)
 	if key, rec.Seq, rec.ID, err = bodyPlace(rec.Body); err != nil {
 		return rec, "", errors.New("this line was changed: its body is no event")
+	}
+	if start, err := bodyStart(nil, key, rec.Seq, rec.ID); err != nil || !bytes.HasPrefix(rec.Body, start) {
+		return rec, "", errors.New("this line was changed: its body does not begin as an event does")
 	}
 	return rec, key, nil
 }

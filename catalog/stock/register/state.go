@@ -1,6 +1,7 @@
 package register
 
 import (
+	"slices"
 	"time"
 
 	"beadline/catalog/shelf"
@@ -19,6 +20,8 @@ type State struct {
 	Problems []Problem
 	// Corrected are the events that a later one stands in for, or strikes, by id.
 	Corrected map[string]*Event
+
+	zone *time.Location // whose clocks it was worked out on
 }
 
 // Exists reports whether anything is recorded of the batch.
@@ -37,7 +40,7 @@ type Part struct {
 	Said     []string
 	Receipt  *Receipt
 	Reserved []Reservation
-	Stays    []Stay // where it was, in order
+	Stays    []Stay // where it was, in order; what was put together was at all of them
 	Scrapped bool
 	Taken    *Event // the last event that took something of it; nil: none did
 
@@ -45,7 +48,7 @@ type Part struct {
 	own       []*Event // those that move its limits
 	wentInto  *Part    // the part that it was moved to, or became
 	fromStart When
-	came      When // the last arrival of something of it
+	came      *Event // the last arrival of something of it
 }
 
 // Stocked reports whether something of it is left.
@@ -63,6 +66,10 @@ func (p *Part) Free(job string) Amount {
 	}
 	return max(left, 0)
 }
+
+// Own are the events that moved its limits, of it alone or of what it came from, in the
+// order in which they happened; those of all of the batch are not among them.
+func (p *Part) Own() []*Event { return slices.Clone(p.own) }
 
 // Reservation is what of a part is kept for a job.
 type Reservation struct {

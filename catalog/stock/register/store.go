@@ -59,6 +59,9 @@ type Reader interface {
 	// in order of keys; also of a line that is not there. Lots stand in the order of their
 	// containers and places, the rest as it was written.
 	EachProjection(ctx context.Context, each func(Key, Projection) error) error
+	// Integrity says what the store itself finds wrong with how it is kept, an index that
+	// does not fit its table, say: a line each.
+	Integrity(ctx context.Context) ([]string, error)
 	// Served gives what went to a joint, or with all joints of it to a job, in the order
 	// of the instants.
 	Served(ctx context.Context, joint, job string) ([]Served, error)
@@ -75,6 +78,9 @@ type Reader interface {
 	// CheckpointHeads hands over the heads of one checkpoint in order of keys. Like
 	// EachLine and EachProjection it lets others be read from within each.
 	CheckpointHeads(ctx context.Context, n int, each func(Head) error) error
+	// EachCheckpointHead hands over the heads of all checkpoints in order of keys, those of
+	// a line in that of their events; also of a line that is not there.
+	EachCheckpointHead(ctx context.Context, each func(n int, h Head) error) error
 	// Totals counts lines and events.
 	Totals(ctx context.Context) (Totals, error)
 }

@@ -63,6 +63,16 @@ func (e *Event) clean() error {
 			}
 		}
 	}
+	if l := e.Log; l != nil {
+		for _, f := range []struct {
+			name string
+			to   *string
+		}{{"log", &l.Name}, {"sha256", &l.SHA256}, {"place of the log", &l.Place}} {
+			if err := cleanField(f.name, f.to, maxName); err != nil {
+				return err
+			}
+		}
+	}
 	if u := e.Use; u != nil {
 		if err := cleanField("job", &u.Job, maxName); err != nil {
 			return err

@@ -85,8 +85,10 @@ func ParseWhen(s string) (When, error) {
 	if s == "" {
 		return When{}, nil
 	}
-	if t, err := time.Parse(time.DateOnly, s); err == nil {
-		return When{t: t, day: true}, nil
+	if len(s) == len(time.DateOnly) {
+		if t, err := time.Parse(time.DateOnly, s); err == nil {
+			return When{t: t, day: true}, nil
+		}
 	}
 	t, err := time.Parse(time.RFC3339, s)
 	if err != nil || t.Year() < 1900 || t.Year() > 9999 {

@@ -36,13 +36,18 @@ func (s *pgStore) Snapshot(ctx context.Context, read func(register.Reader) error
 
 // pgSource reads from any connection of the pool, or from a transaction.
 type pgSource struct {
-	s  *pgStore
-	tx pgx.Tx // nil: any
+	s   *pgStore
+	tx  pgx.Tx // nil: any
+	raw bool   // its errors go to transact as they are
 }
 
 func (q pgSource) name() string { return q.s.label }
 
 func (q pgSource) among(column, n string) string { return column + ` = ANY(` + n + `::text[])` }
+
+// integrity: a server checks a page when it reads it, and keeps its indexes itself; to look
+// at all of it is for its own tools (pg_amcheck).
+func (q pgSource) integrity(context.Context) ([]string, error) { return nil, nil }
 
 func (q pgSource) list(texts []string) any { return texts }
 
@@ -55,26 +60,80 @@ func (q pgSource) rows(ctx context.Context, statement string, args []any, restar
 	if q.tx != nil {
 		run = q.tx.Query
 	}
-	return q.s.again(ctx, func() (final bool, err error) {
+	once := func() (final bool, err error) {
 		if restart != nil {
 			restart()
 		}
-		rows, err := run(ctx, statement, args...)
+		w := q.watch(ctx)
+		defer w.end()
+		rows, err := run(w.ctx, statement, args...)
 		if err != nil {
-			return q.tx != nil, err
+			return q.tx != nil, w.says(err)
 		}
 		defer rows.Close()
 		given := false
-		for rows.Next() {
+		for n := 1; rows.Next(); n++ {
 			given = restart == nil
 			if err := row(rows); err != nil {
-				return true, err // the caller's
+				return true, callers(err)
+			}
+			if n%256 == 0 {
+				w.alive()
 			}
 		}
 		// A transaction is broken by what happened in it.
-		return given || q.tx != nil, rows.Err()
-	})
+		return given || q.tx != nil, w.says(rows.Err())
+	}
+	if q.raw {
+		_, err := once()
+		return err
+	}
+	return q.s.again(ctx, once)
 }
+
+// watch gives up a read that hears nothing for as long as the store has patience: a
+// network that loses all packets keeps its connections for many minutes. A transaction is
+// let be: it may have to work for long before it says anything.
+type watch struct {
+	patience time.Duration
+	timer    *time.Timer // nil: nobody watches
+	ctx      context.Context
+	cancel   context.CancelCauseFunc
+}
+
+func (q pgSource) watch(ctx context.Context) *watch {
+	w := &watch{patience: q.s.o.patience(), ctx: ctx}
+	if q.tx == nil {
+		w.ctx, w.cancel = context.WithCancelCause(ctx)
+		w.timer = time.AfterFunc(w.patience, func() { w.cancel(errSilent) })
+	}
+	return w
+}
+
+// alive: something was heard.
+func (w *watch) alive() {
+	if w.timer != nil {
+		w.timer.Reset(w.patience)
+	}
+}
+
+func (w *watch) end() {
+	if w.timer != nil {
+		w.timer.Stop()
+		w.cancel(nil)
+	}
+}
+
+// says is what an error means under the watch.
+func (w *watch) says(err error) error {
+	if err != nil && context.Cause(w.ctx) == errSilent {
+		return errSilent
+	}
+	return err
+}
+
+// errSilent passes, as a lost connection does.
+var errSilent error = &told{"it does not answer", context.DeadlineExceeded}
 
 func (q pgSource) pieces(ctx context.Context, statement string, args []any, each func([]byte) error) error {
 	buf := make([]byte, 0, 2*pieceSize)
@@ -101,12 +160,14 @@ func (q pgSource) moment(ctx context.Context, read func(source) error) error {
 		return err
 	}
 	defer func() { _ = tx.Rollback(context.WithoutCancel(ctx)) }()
-	return read(pgSource{q.s, tx})
+	return read(pgSource{q.s, tx, false})
 }
 
 // begin begins a transaction, on a connection that answers.
 func (s *pgStore) begin(ctx context.Context, o pgx.TxOptions) (tx pgx.Tx, err error) {
 	err = s.again(ctx, func() (bool, error) {
+		ctx, cancel := context.WithTimeout(ctx, s.o.patience())
+		defer cancel()
 		tx, err = s.pool.BeginTx(ctx, o)
 		return false, err
 	})

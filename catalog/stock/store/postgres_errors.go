@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"net"
 	"strings"
 
 	"github.com/jackc/pgx/v5/pgconn"
@@ -55,6 +57,9 @@ func passing(err error) bool {
 	if err == nil || errors.Is(err, context.Canceled) || errors.Is(err, register.ErrUnknown) {
 		return false
 	}
+	if _, is := isTheirs(err); is {
+		return false
+	}
 	switch state := stateOf(err); state {
 	case stateSerialization, stateDeadlock, stateReadOnly, stateTooMany, stateShutdown, stateCrash, stateStarting:
 		return true
@@ -68,22 +73,37 @@ func passing(err error) bool {
 // lost reports whether there was no connection, or it broke.
 func lost(err error) bool {
 	var connect *pgconn.ConnectError
-	if errors.As(err, &connect) {
+	var network net.Error
+	if errors.As(err, &connect) || errors.As(err, &network) {
 		return true
 	}
-	return stateOf(err) == "" && brokenPipe(err)
-}
-
-// brokenPipe: the network's errors are of many types; those of the program itself are
-// few.
-func brokenPipe(err error) bool {
-	text := err.Error()
-	for _, part := range []string{"EOF", "reset by peer", "broken pipe", "conn closed", "connection refused", "closed network", "i/o timeout", "timeout:", "no route", "unreachable", "timed out", "aborted"} {
-		if strings.Contains(text, part) {
+	for _, end := range []error{io.EOF, io.ErrUnexpectedEOF, net.ErrClosed, pgconn.ErrConnClosed, context.DeadlineExceeded} {
+		if errors.Is(err, end) {
 			return true
 		}
 	}
-	return errors.Is(err, context.DeadlineExceeded)
+	return false
+}
+
+// theirs is an error of the caller's, from what he gave to be called: it passes as it is,
+// whatever it looks like.
+type theirs struct{ error }
+
+func (t theirs) Unwrap() error { return t.error }
+
+func callers(err error) error {
+	if err == nil {
+		return nil
+	}
+	return theirs{err}
+}
+
+func isTheirs(err error) (error, bool) {
+	var t theirs
+	if errors.As(err, &t) {
+		return t.error, true
+	}
+	return nil, false
 }
 
 // unknown reports whether a COMMIT that ended like this may have come through.
@@ -114,6 +134,9 @@ func (s *pgStore) afterStandby(err error) error {
 // says turns an error into a line for the person who reads it. What is the register's own
 // or the caller's passes.
 func (s *pgStore) says(err error) error {
+	if own, is := isTheirs(err); is {
+		return own
+	}
 	switch {
 	case err == nil:
 		return nil

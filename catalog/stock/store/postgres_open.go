@@ -52,7 +52,7 @@ func newPostgres(ctx context.Context, url string, o Options) (*pgStore, error) {
 	if s.pool, err = pgxpool.NewWithConfig(ctx, config); err != nil {
 		return nil, s.says(err)
 	}
-	s.reader = reader{pgSource{s, nil}}
+	s.reader = reader{pgSource{s, nil, false}}
 	return s, nil
 }
 

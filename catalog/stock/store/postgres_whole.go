@@ -16,12 +16,12 @@ import (
 func (s *pgStore) Checkpoint(ctx context.Context, make func(*register.Checkpoint, []register.Head) (*register.Checkpoint, error)) (c *register.Checkpoint, err error) {
 	for {
 		err = s.transact(ctx, pgx.RepeatableRead, func(tx pgx.Tx) error {
-			st, err := reader{pgSource{s, tx}}.state(ctx)
+			st, err := reader{pgSource{s, tx, true}}.state(ctx)
 			if err != nil {
 				return err
 			}
 			if c, err = st.complete(make); err != nil || c == nil {
-				return err
+				return callers(err)
 			}
 			return s.writeCheckpoint(ctx, tx, c)
 		})
@@ -56,14 +56,14 @@ func (s *pgStore) writeCheckpoint(ctx context.Context, tx pgx.Tx, c *register.Ch
 // Its transaction is READ COMMITTED: each chunk is read as it is once it is marked.
 func (s *pgStore) Reproject(ctx context.Context, project func(register.Key, []register.Record) (register.Projection, error)) error {
 	return s.transact(ctx, pgx.ReadCommitted, func(tx pgx.Tx) error {
-		m, after := reader{pgSource{s, tx}}, ""
+		m, after := reader{pgSource{s, tx, true}}, ""
 		for {
 			heads, err := m.someHeads(ctx, after)
 			if err != nil || len(heads) == 0 {
 				return errors.Join(err, s.dropLost(ctx, tx))
 			}
 			upto := string(heads[len(heads)-1].Key)
-			if err := s.reprojectSome(ctx, tx, after, upto, project); err != nil {
+			if err := s.reprojectSome(ctx, tx, after, heads, project); err != nil {
 				return err
 			}
 			after = upto
@@ -71,7 +71,8 @@ func (s *pgStore) Reproject(ctx context.Context, project func(register.Key, []re
 	})
 }
 
-func (s *pgStore) reprojectSome(ctx context.Context, tx pgx.Tx, after, upto string, project func(register.Key, []register.Record) (register.Projection, error)) error {
+func (s *pgStore) reprojectSome(ctx context.Context, tx pgx.Tx, after string, heads []register.Head, project func(register.Key, []register.Record) (register.Projection, error)) error {
+	upto := string(heads[len(heads)-1].Key)
 	var mark pgx.Batch
 	mark.Queue(`UPDATE line SET epoch = epoch WHERE key > $1 AND key <= $2`, after, upto)
 	mark.Queue(`DELETE FROM lot WHERE stocked IN (0, 1) AND line > $1 AND line <= $2`, after, upto)
@@ -80,19 +81,18 @@ func (s *pgStore) reprojectSome(ctx context.Context, tx pgx.Tx, after, upto stri
 	if err := run(ctx, tx, &mark); err != nil {
 		return err
 	}
-	m := reader{pgSource{s, tx}}
-	events, err := m.someEvents(ctx, after, upto)
+	events, err := reader{pgSource{s, tx, true}}.someEvents(ctx, after, upto)
 	if err != nil {
 		return err
 	}
 	var put pgx.Batch
-	err = merge(nil, events, func(h register.Head, records []register.Record) error {
+	err = merge(heads, events, func(h register.Head, records []register.Record) error {
 		p, err := project(h.Key, records)
 		if err == nil {
 			err = checkProjection(&p, nil)
 		}
 		if err != nil {
-			return fmt.Errorf("%s: %w", h.Key, err)
+			return callers(fmt.Errorf("%s: %w", h.Key, err))
 		}
 		s.queueProjection(&put, h.Key, &p)
 		return nil
@@ -120,7 +120,7 @@ func (s *pgStore) Restore(ctx context.Context, next func() (*register.Write, err
 		if began {
 			return fmt.Errorf("%s: the connection was lost while the register was restored: nothing of it is there; start again", s.label)
 		}
-		if err := (reader{pgSource{s, tx}}).empty(ctx); err != nil {
+		if err := (reader{pgSource{s, tx, true}}).empty(ctx); err != nil {
 			return err
 		}
 		began = true
@@ -148,10 +148,10 @@ func take(next func() (*register.Write, error), n int) (some []*register.Write, 
 	for len(some) < n {
 		w, err := next()
 		if err != nil || w == nil {
-			return some, false, err
+			return some, false, callers(err)
 		}
 		if err := checkFresh(w); err != nil {
-			return nil, false, err
+			return nil, false, callers(err)
 		}
 		kept := *w
 		some = append(some, &kept)
@@ -208,7 +208,7 @@ func (s *pgStore) copyLines(ctx context.Context, tx pgx.Tx, some []*register.Wri
 func (s *pgStore) restoreRest(ctx context.Context, tx pgx.Tx, names map[string]bool, checkpoints func() ([]register.Checkpoint, error)) error {
 	all, err := checkpoints()
 	if err != nil {
-		return err
+		return callers(err)
 	}
 	for i := range all {
 		if err := s.writeCheckpoint(ctx, tx, &all[i]); err != nil {

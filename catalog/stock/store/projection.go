@@ -6,6 +6,8 @@ import (
 	"beadline/catalog/stock/register"
 )
 
+func (r reader) Integrity(ctx context.Context) ([]string, error) { return r.from.integrity(ctx) }
+
 // projection is all that is projected of a line now.
 func (r reader) projection(ctx context.Context, key register.Key) (p register.Projection, err error) {
 	if p.Lots, err = r.Lots(ctx, key); err != nil {

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -24,6 +25,8 @@ type source interface {
 	// makes, which stands at $n.
 	among(column string, n string) string
 	list(texts []string) any
+	// integrity says what the database finds wrong with itself.
+	integrity(ctx context.Context) ([]string, error)
 	// moment runs read on one moment; a source that is one already runs it on itself.
 	moment(ctx context.Context, read func(source) error) error
 	name() string
@@ -336,7 +339,10 @@ func (r reader) checkpoints(ctx context.Context, order string) (all []register.C
 			if err == nil {
 				c.At, err = r.instant(at)
 			}
-			if err = errors.Join(err, r.hash(previous, &c.Previous), r.hash(hash, &c.Hash)); err != nil {
+			if err == nil {
+				err = cmp.Or(r.hash(previous, &c.Previous), r.hash(hash, &c.Hash))
+			}
+			if err != nil {
 				return err
 			}
 			all = append(all, c)
@@ -368,6 +374,48 @@ func (r reader) CheckpointHeads(ctx context.Context, n int, each func(register.H
 		}
 		last = some[len(some)-1]
 	}
+}
+
+// EachCheckpointHead reads some at a time, so that other reading may go on beside it. A
+// head is known by its line and event.
+func (r reader) EachCheckpointHead(ctx context.Context, each func(int, register.Head) error) error {
+	return r.from.moment(ctx, func(s source) error {
+		after := register.Head{}
+		for {
+			some, err := reader{s}.someCheckpointHeads(ctx, after)
+			if err != nil || len(some) == 0 {
+				return err
+			}
+			for _, h := range some {
+				if err := each(h.n, h.Head); err != nil {
+					return err
+				}
+			}
+			after = some[len(some)-1].Head
+		}
+	})
+}
+
+type headOfCheckpoint struct {
+	n int
+	register.Head
+}
+
+func (r reader) someCheckpointHeads(ctx context.Context, after register.Head) (some []headOfCheckpoint, err error) {
+	err = r.from.query(ctx, `SELECT n, line, seq, hash FROM checkpoint_head WHERE (line, seq) > ($1, $2) ORDER BY line, seq LIMIT $3`,
+		[]any{string(after.Key), after.Seq, chunk}, func() { some = nil }, func(scan func(...any) error) error {
+			var h headOfCheckpoint
+			var hash []byte
+			if err := scan(&h.n, (*string)(&h.Key), &h.Seq, &hash); err != nil {
+				return err
+			}
+			if err := r.hash(hash, &h.Hash); err != nil {
+				return err
+			}
+			some = append(some, h)
+			return nil
+		})
+	return some, err
 }
 
 func (r reader) Totals(ctx context.Context) (t register.Totals, err error) {

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"strings"
 	"sync"
 	"time"
 
@@ -74,7 +75,30 @@ func (q sqliteSource) among(column, n string) string {
 func (q sqliteSource) list(texts []string) any { return jsonList(texts) }
 
 func (q sqliteSource) query(ctx context.Context, statement string, args []any, restart func(), row func(scan func(...any) error) error) error {
-	return q.rows(ctx, statement, args, restart, func(rows *sql.Rows) error { return row(rows.Scan) })
+	return q.rows(ctx, statement, args, restart, func(rows *sql.Rows) error {
+		return row(func(dest ...any) error { return q.scanned(rows.Scan(dest...)) })
+	})
+}
+
+// scanned is an error of a value that is not of its column's type: no program writes one.
+func (q sqliteSource) scanned(err error) error {
+	if err == nil {
+		return nil
+	}
+	return damaged(q.s.path, "%v", err)
+}
+
+// integrity looks at all pages, rows, and indexes against their tables.
+func (q sqliteSource) integrity(ctx context.Context) (found []string, err error) {
+	err = q.query(ctx, `PRAGMA integrity_check`, nil, func() { found = nil }, func(scan func(...any) error) error {
+		var text string
+		err := scan(&text)
+		if text != "ok" {
+			found = append(found, strings.Join(strings.Fields(text), " "))
+		}
+		return err
+	})
+	return found, err
 }
 
 func (q sqliteSource) rows(ctx context.Context, statement string, args []any, restart func(), row func(*sql.Rows) error) error {
@@ -110,7 +134,7 @@ func (q sqliteSource) pieces(ctx context.Context, statement string, args []any, 
 	dest := []any{&text}
 	err := q.rows(ctx, statement, args, nil, func(rows *sql.Rows) error {
 		if err := rows.Scan(dest...); err != nil {
-			return err
+			return q.scanned(err)
 		}
 		if buf = append(buf, text...); len(buf) < pieceSize {
 			return nil

@@ -57,24 +57,35 @@ func (s *sqliteStore) look() (exists bool, err error) {
 		return false, err
 	}
 	defer f.Close()
-	if info, err := f.Stat(); err != nil {
+	info, err := f.Stat()
+	if err != nil {
 		return false, err
-	} else if !info.Mode().IsRegular() {
+	}
+	if !info.Mode().IsRegular() {
 		return false, fmt.Errorf("%s is a folder or a device: a register is a file", s.path)
 	}
 	const magic = "SQLite format 3\x00"
-	start := make([]byte, len(magic))
+	start := make([]byte, 18) // and the size of a page (sqlite.org/fileformat.html 1.3)
 	switch n, err := io.ReadFull(f, start); {
 	case n == 0 && err == io.EOF:
 		if wal, err := os.Stat(s.path + "-wal"); err == nil && wal.Size() > 0 {
-			// A register is being made by somebody else just now, or was cut off.
+			// A register is being made by somebody else just now, who has written the first
+			// page before the log.
+			if info, err := f.Stat(); err == nil && info.Size() == 0 {
+				return false, damaged(s.path, "it is empty, and has a log beside it")
+			}
 			return true, nil
 		}
 		return false, nil
 	case err != nil && err != io.ErrUnexpectedEOF:
 		return false, fmt.Errorf("%s: %w", s.path, err)
-	case string(start) != magic:
+	case string(start[:len(magic)]) != magic:
 		return false, damaged(s.path, "it does not begin as an SQLite file does")
+	}
+	if page := int64(start[16])<<8 | int64(start[17]); info.Size() < max(page, 512) {
+		if _, err := os.Stat(s.path + "-journal"); err != nil { // else its making was cut off, and is undone
+			return false, damaged(s.path, "it ends after %d bytes, in its first page", info.Size())
+		}
 	}
 	return true, nil
 }
@@ -138,13 +149,19 @@ func (s *sqliteStore) version(ctx context.Context) (version int, err error) {
 		version, err = versionOf(ctx, s.readers)
 		return locked(err), err
 	})
-	if errors.Is(err, errForeign) {
+	switch {
+	case errors.Is(err, errForeign):
 		return 0, fmt.Errorf("%s is the SQLite file of another program, and is left alone", s.path)
+	case errors.Is(err, errGone):
+		return 0, damaged(s.path, "%v", err)
 	}
 	return version, err
 }
 
-var errForeign = errors.New("of another program")
+var (
+	errForeign = errors.New("of another program")
+	errGone    = errors.New("its tables are gone")
+)
 
 func versionOf(ctx context.Context, db *sql.DB) (version int, err error) {
 	var id, tables, ours int
@@ -155,10 +172,15 @@ func versionOf(ctx context.Context, db *sql.DB) (version int, err error) {
 		return 0, err
 	case id != applicationID && (id != 0 || tables > ours):
 		return 0, errForeign
+	case ours == 0 && id == applicationID:
+		return 0, errGone // the mark comes with the first step
 	case ours == 0:
 		return noSchema, nil
 	}
 	err = db.QueryRowContext(ctx, `SELECT coalesce(max(version_id), 0) FROM `+versionTable+` WHERE is_applied`).Scan(&version)
+	if err == nil && version == 0 && id == applicationID {
+		return 0, errGone
+	}
 	return version, err
 }
 

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 
 	"beadline/catalog/stock/register"
 )
@@ -49,12 +51,20 @@ func (s *sqliteStore) tryCheckpoint(ctx context.Context, make func(*register.Che
 	return c, nil
 }
 
+// headsAtOnce is how many heads one statement inserts: others wait for this transaction,
+// and most of a statement's time is its own.
+const headsAtOnce = 100
+
 func writeHeads(ctx context.Context, w *sqliteWriter, c *register.Checkpoint) error {
-	for _, h := range c.Heads {
+	for some := range slices.Chunk(c.Heads, headsAtOnce) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		_, err := w.exec(`INSERT INTO checkpoint_head (n, line, seq, hash) VALUES (?1, ?2, ?3, ?4)`, c.N, string(h.Key), h.Seq, h.Hash[:])
+		args := make([]any, 0, 4*len(some))
+		for i := range some {
+			args = append(args, c.N, string(some[i].Key), some[i].Seq, some[i].Hash[:])
+		}
+		_, err := w.exec(`INSERT INTO checkpoint_head (n, line, seq, hash) VALUES (?, ?, ?, ?)`+strings.Repeat(`, (?, ?, ?, ?)`, len(some)-1), args...)
 		if err != nil {
 			return err
 		}

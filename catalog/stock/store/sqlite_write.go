@@ -87,6 +87,9 @@ func (s *sqliteStore) write(ctx context.Context, f func(*sqliteWriter) error) er
 	if s.o.ReadOnly || s.fixed != nil {
 		return fmt.Errorf("%s: %w", s.path, register.ErrReadOnly)
 	}
+	if ctx.Err() != nil {
+		return context.Cause(ctx)
+	}
 	late := time.NewTimer(s.o.patience())
 	defer late.Stop()
 	select {

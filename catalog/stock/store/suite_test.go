@@ -4,10 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"net"
 	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"testing"
 	"time"
 
@@ -47,6 +50,7 @@ func testStore(t *testing.T, fresh func(t testing.TB) opener) {
 		"EachLineHandsOverWhatIsOutOfJoint":    eachLineOrphans,
 		"ReadOnlyRefusesWrites":                readOnlyRefuses,
 		"ContextEndsWork":                      contextEnds,
+		"CallersErrorsPassAsTheyAre":           callersErrors,
 	} {
 		t.Run(name, func(t *testing.T) { test(t, fresh(t)) })
 	}
@@ -808,4 +812,43 @@ func contextEnds(t *testing.T, open opener) {
 	assert.ErrorIs(t, s.Commit(ctx, []register.Write{begin("L\tm", 1)}), context.Canceled)
 	assert.Zero(t, headOf(t, s, "L\tm").Seq)
 	commit(t, s, begin("L\tm", 1))
+}
+
+// callersErrors: what the caller's own function says is not taken for the store's, even
+// where it sounds like a lost connection or a conflict; and it is asked once only.
+func callersErrors(t *testing.T, open opener) {
+	s := open(t, Options{Create: true, Patience: 200 * time.Millisecond})
+	w := begin("L\tm", 1)
+	w.Lots = []register.Lot{{Row: "r\n", Stocked: true}}
+	commit(t, s, w)
+	for _, their := range []error{io.ErrUnexpectedEOF, context.DeadlineExceeded, &net.OpError{Op: "write", Err: syscall.EPIPE}} {
+		times := 0
+		fail := func() error { times++; return their }
+		for name, f := range map[string]func() error{
+			"rows": func() error { return s.Rows(background, register.RowFilter{}, func([]byte) error { return fail() }) },
+			"lines": func() error {
+				return s.EachLine(background, func(register.Head, []register.Record) error { return fail() })
+			},
+			"snapshot": func() error {
+				return s.Snapshot(background, func(r register.Reader) error {
+					return r.Rows(background, register.RowFilter{}, func([]byte) error { return fail() })
+				})
+			},
+			"checkpoint": func() error {
+				_, err := s.Checkpoint(background, func(*register.Checkpoint, []register.Head) (*register.Checkpoint, error) { return nil, fail() })
+				return err
+			},
+			"reproject": func() error {
+				return s.Reproject(background, func(register.Key, []register.Record) (register.Projection, error) {
+					return register.Projection{}, fail()
+				})
+			},
+		} {
+			times = 0
+			err := f()
+			assert.ErrorIs(t, err, their, name)
+			assert.NotContains(t, err.Error(), "reached", name)
+			assert.Equal(t, 1, times, name)
+		}
+	}
 }

@@ -18,6 +18,12 @@ func (l *List) Open(o stock.Options) (*stock.File, error) {
 	return stock.Open(l.src, l.size, l.Name, o)
 }
 
+// ReadAt reads bytes of the list, see io.ReaderAt.
+func (l *List) ReadAt(p []byte, at int64) (int, error) { return l.src.ReadAt(p, at) }
+
+// Size is how many bytes it has.
+func (l *List) Size() int64 { return l.size }
+
 // SHA256 is the hash of the list as it is read: of UTF-16 that of its text in UTF-8.
 func (l *List) SHA256() ([sha256.Size]byte, error) {
 	d := sha256.New()

@@ -10,6 +10,7 @@ import (
 	"beadline/catalog/label/scan"
 	"beadline/catalog/shelf"
 	"beadline/catalog/shelf/storage"
+	"beadline/cure"
 )
 
 // The limits that the desk adds for what a scanner read.
@@ -183,11 +184,17 @@ func (j *Judge) StoreLog(name, class string) (shelf.Storage, error) {
 	if err != nil {
 		return shelf.Storage{}, err
 	}
-	st, err := storage.FromLog(air.Samples, j.class(class).rules, j.Zone())
+	return j.Stored(air, air.Samples, class, name)
+}
+
+// Stored adds up readings of a log, some of it or all, for a batch of a class that lay
+// there meanwhile; where is what the place is called.
+func (j *Judge) Stored(air *Air, samples []cure.Sample, class, where string) (shelf.Storage, error) {
+	st, err := storage.FromLog(samples, j.class(class).rules, j.Zone())
 	if err != nil {
-		return shelf.Storage{}, fmt.Errorf("%s: %w", name, err)
+		return shelf.Storage{}, fmt.Errorf("%s: %w", air.Name, err)
 	}
-	st.Where = name
+	st.Where = where
 	for _, n := range air.Notes {
 		if !strings.HasPrefix(n, "no reading from") && !strings.Contains(n, "more such gaps") { // the sum says at what they were taken
 			st.Notes = append(st.Notes, sentence(n))

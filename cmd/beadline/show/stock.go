@@ -27,9 +27,10 @@ func Recorded(w io.Writer, o *storeroom.Outcome, u Units) error {
 	s.holdings(o.Holdings)
 	s.line("")
 	for _, e := range o.Events {
-		s.block("", fmt.Sprintf("Event %s: %s, by %s.", e.ID, whenWords(e.At, o.Zone), e.By))
+		s.block("Event     ", e.ID)
+		s.block("          ", whenWords(e.At, o.Zone)+", by "+e.By)
 	}
-	s.block("Register ", o.Register+".")
+	s.block("Register  ", o.Register)
 	s.bullets("MIND", o.Notes)
 	var assumed []string
 	for _, h := range o.Holdings {

@@ -13,24 +13,16 @@ import (
 // it differs by from what should be there is said, and what jobs lose by it.
 func (r *Room) Count(ctx context.Context, a *Act) (*Outcome, error) {
 	var notes []string
-	var unit string
 	o, err := r.act(ctx, a, register.KindCounted, func(s *register.State) ([]*register.Event, error) {
 		e, p, err := r.ofAny(s, a, register.KindCounted)
 		if err != nil {
 			return nil, err
 		}
 		after := r.With(s, e)
-		if unit = p.Unit; unit == "" {
-			unit = e.Unit
-		}
 		notes = append(differs(r, s, p, e), lost(p, after.Part(p.Container, p.Place))...)
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		u := e.Unit
-		if u == "" {
-			u = unit
-		}
-		return fmt.Sprintf("Counted %s of %s%s.", e.Amount.Words(u), ofContainer(s, e), atPlace(e.Place))
+		return fmt.Sprintf("Counted %s of %s%s.", e.Amount.Words(e.Unit), ofContainer(s, e), atPlace(e.Place))
 	})
 	if err != nil {
 		return nil, err
@@ -109,7 +101,7 @@ func (r *Room) Scrap(ctx context.Context, a *Act) (*Outcome, error) {
 		}
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Scrapped %s of %s%s: %s", much, ofContainer(s, e), atPlace(e.Place), sentence(e.Why))
+		return fmt.Sprintf("Scrapped %s of %s%s: %s", much, ofContainer(s, e), atPlace(e.Place), ended(e.Why))
 	})
 	if err != nil {
 		return nil, err

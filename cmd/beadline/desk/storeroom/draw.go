@@ -161,7 +161,7 @@ func (r *Room) pick(s *register.State, d *Drawing) (pick, error) {
 		if !p.Stocked() {
 			continue
 		}
-		if all++; !w.fits(p) {
+		if all++; !w.fits(s, p) {
 			continue
 		}
 		n, err := d.amountOf(p)

@@ -3,6 +3,7 @@ package storeroom
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"beadline/catalog/stock/register"
@@ -92,21 +93,44 @@ func (r *Room) noBatch(ctx context.Context, number string) error {
 	return NoBatch{fmt.Errorf("%s: there is no batch %q: the nearest are %s", r.Store.Name(), number, strings.Join(near, ", "))}
 }
 
-// Which says which part of a batch is meant; "" is any.
+// Which says which part of a batch is meant; "" is any. The container Unnumbered is none:
+// the packs that have no number of their own.
 type Which struct{ Container, Place string }
+
+// Unnumbered is the word for the packs of a batch that have no container number.
+const Unnumbered = "none"
+
+// fits reports whether a part is among those meant.
+func (w Which) fits(s *register.State, p *register.Part) bool {
+	container := w.Container == "" || p.Container == w.Container
+	if w.Container == Unnumbered && !hasContainer(s, Unnumbered) {
+		container = p.Container == ""
+	}
+	return container && (w.Place == "" || strings.EqualFold(p.Place, w.Place))
+}
 
 // Choose finds the part that is meant among those with something left. The error of one
 // that is not there, or of several, names those that are.
-func Choose(s *register.State, w Which) (*register.Part, error) {
-	var fit, all []*register.Part
+func Choose(s *register.State, w Which) (*register.Part, error) { return chooseAmong(s, w, nil) }
+
+// chooseAmong is Choose among the parts that can be meant, by what is done with them; where
+// none can, it is among all.
+func chooseAmong(s *register.State, w Which, can func(*register.Part) bool) (*register.Part, error) {
+	var fit, all, able []*register.Part
 	for _, p := range s.Parts {
 		if !p.Stocked() {
 			continue
 		}
 		all = append(all, p)
-		if (w.Container == "" || p.Container == w.Container) && (w.Place == "" || strings.EqualFold(p.Place, w.Place)) {
+		if w.fits(s, p) {
 			fit = append(fit, p)
+			if can != nil && can(p) {
+				able = append(able, p)
+			}
 		}
+	}
+	if len(able) > 0 {
+		fit = able
 	}
 	switch {
 	case len(fit) == 1:
@@ -114,9 +138,17 @@ func Choose(s *register.State, w Which) (*register.Part, error) {
 	case len(all) == 0:
 		return nil, fmt.Errorf("nothing is left of %s%s", s.Batch, gone(s))
 	case len(fit) == 0:
-		return nil, fmt.Errorf("there is nothing of %s %s: there is %s", s.Batch, w.words(), listParts(all))
+		return nil, fmt.Errorf("there is nothing of %s %s, only %s", s.Batch, w.words(), listParts(all))
 	}
-	return nil, fmt.Errorf("%s is in several parts: say which with --container or --place: %s", s.Batch, listParts(fit))
+	return nil, notSaid("%s is in several parts: say which with %s: %s", s.Batch, sayWhich(fit), listParts(fit))
+}
+
+// sayWhich are the flags that tell parts apart.
+func sayWhich(parts []*register.Part) string {
+	if slices.ContainsFunc(parts, func(p *register.Part) bool { return p.Container == "" }) && slices.ContainsFunc(parts, func(p *register.Part) bool { return p.Container != "" }) {
+		return "--container (" + Unnumbered + ": those without a number) or --place"
+	}
+	return "--container or --place"
 }
 
 // gone says who took the last of a batch.
@@ -135,6 +167,8 @@ func gone(s *register.State) string {
 
 func (w Which) words() string {
 	switch {
+	case w.Container == Unnumbered:
+		return "without a container number" + atPlace(w.Place)
 	case w.Container == "":
 		return "at " + w.Place
 	case w.Place == "":

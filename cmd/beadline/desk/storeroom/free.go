@@ -68,7 +68,7 @@ type standing struct {
 // against is all that stands against the parts meant.
 func (f *freeing) against() (all []standing) {
 	for _, h := range f.room.Holdings(f.s) {
-		if !f.which.fits(h.Part) {
+		if !f.which.fits(f.s, h.Part) {
 			continue
 		}
 		for _, l := range h.Checked.Judgement.Limits {

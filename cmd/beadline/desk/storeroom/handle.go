@@ -42,47 +42,53 @@ func (a *Act) spelled(s *register.State, place string) string {
 // Open records that a pack was opened. One of several becomes a container of its own, by
 // the number as, or the next that is free, to be written on the pack.
 func (r *Room) Open(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindOpened, as, "Opened", func(s *register.State, p *register.Part) error {
-		if d := p.Item.Opened; !d.IsZero() {
-			return fmt.Errorf("%s was opened already, %s: nothing is recorded; if another pack was opened, say which with --container or --place", partOf(s, p), d)
-		}
-		return nil
-	})
+	return r.handled(ctx, a, handling{register.KindOpened, "Opened", as,
+		func(p *register.Part) bool { return p.Item.Opened.IsZero() },
+		func(what string, p *register.Part) error {
+			return fmt.Errorf("%s was opened already, %s: nothing is recorded", what, p.Item.Opened)
+		}})
 }
 
 // Thaw records that it left the freezer; several packs at once are one container.
 func (r *Room) Thaw(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindThawed, as, "Out of the freezer:", func(s *register.State, p *register.Part) error {
-		if it := &p.Item; len(it.Thawed) > len(it.Refrozen) {
-			return fmt.Errorf("%s is out of the freezer already, since %s: if it went back, record that first, with --refreeze and --at", partOf(s, p), it.Thawed[len(it.Thawed)-1])
-		}
-		return nil
-	})
+	return r.handled(ctx, a, handling{register.KindThawed, "Out of the freezer:", as,
+		func(p *register.Part) bool { return len(p.Item.Thawed) <= len(p.Item.Refrozen) },
+		func(what string, p *register.Part) error {
+			return fmt.Errorf("%s is out of the freezer already, since %s: if it went back, record that first, with --refreeze and --at", what, p.Item.Thawed[len(p.Item.Thawed)-1])
+		}})
 }
 
 // Refreeze records that it went back into the freezer.
 func (r *Room) Refreeze(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, register.KindRefrozen, as, "Back in the freezer:", func(s *register.State, p *register.Part) error {
-		if it := &p.Item; max(len(it.Thawed), it.ThawCount) <= len(it.Refrozen) && it.OutUsed == 0 {
-			return fmt.Errorf("%s is not out of the freezer by its record: record first when it left, without --refreeze and with --at", partOf(s, p))
-		}
-		return nil
-	})
+	return r.handled(ctx, a, handling{register.KindRefrozen, "Back in the freezer:", as,
+		func(p *register.Part) bool { return max(len(p.Item.Thawed), p.Item.ThawCount) > len(p.Item.Refrozen) },
+		func(what string, _ *register.Part) error {
+			return fmt.Errorf("%s is not out of the freezer by its record: record first when it left, without --refreeze and with --at", what)
+		}})
 }
 
-// handled records what is done to a pack, if may allows it: one of several becomes a
-// container of its own.
-func (r *Room) handled(ctx context.Context, a *Act, kind register.Kind, as, did string, may func(*register.State, *register.Part) error) (*Outcome, error) {
+// handling is something that is done to a pack.
+type handling struct {
+	kind register.Kind
+	did  string // the start of the sentence that says so
+	as   string // the container number that it gets; "": the next that is free
+	can  func(*register.Part) bool
+	not  func(what string, p *register.Part) error // why it cannot
+}
+
+// handled records it, of a part where it can be: one of several packs becomes a container
+// of its own.
+func (r *Room) handled(ctx context.Context, a *Act, h handling) (*Outcome, error) {
 	var much string
-	o, err := r.act(ctx, a, kind, func(s *register.State) ([]*register.Event, error) {
-		e, p, err := r.of(s, a, kind)
+	o, err := r.act(ctx, a, h.kind, func(s *register.State) ([]*register.Event, error) {
+		e, p, err := r.ofAble(s, a, h.kind, h.can)
 		if err != nil {
 			return nil, err
 		}
-		if err := may(s, p); err != nil {
-			return nil, err
+		if !h.can(p) {
+			return nil, h.not(partOf(s, p), p)
 		}
-		if err := a.apart(s, p, e, kind, as); err != nil {
+		if err := a.apart(s, p, e, h.kind, h.as); err != nil {
 			return nil, err
 		}
 		much = howMuch(e, p)
@@ -92,7 +98,7 @@ func (r *Room) handled(ctx context.Context, a *Act, kind register.Kind, as, did 
 		if e.As != "" {
 			what = "container " + e.As + " of " + s.Batch.String()
 		}
-		return fmt.Sprintf("%s %s, %s%s.", did, what, much, atPlace(e.Place))
+		return fmt.Sprintf("%s %s, %s%s.", h.did, what, much, atPlace(e.Place))
 	})
 	if err != nil {
 		return nil, err
@@ -116,17 +122,23 @@ func (a *Act) apart(s *register.State, p *register.Part, e *register.Event, kind
 	switch one := register.Amount(1000); {
 	case e.Amount != nil:
 	case kind != register.KindRefrozen && several && (p.Container == "" || kind == register.KindOpened):
-		e.Amount = &one
+		e.Amount, e.Unit = &one, p.Unit
 	case as != "" && !p.Counted:
-		e.Amount = &one
+		e.Amount, e.Unit = &one, p.Unit
 	case as == "" && !p.Counted && by == stock.ByPack:
 		a.notes = append(a.notes, "How many there are is not recorded, so all of it counts: give --as a number for the pack in your hand, or count it first.")
 	}
 	if e.Amount != nil && *e.Amount == 0 {
 		return notSaid("--quantity 0: say how many, or leave it out")
 	}
+	again := a.old != nil && a.old.As != "" // a correction: what came of it keeps its number
+	if again && as == "" {
+		as = a.old.As
+	}
 	switch {
 	case as != "" && as == p.Container:
+	case again && as == a.old.As:
+		e.As = as
 	case as != "" && hasContainer(s, as):
 		return fmt.Errorf("--as %s: %s has had a container of that number: the next that is free is %s", as, s.Batch, freeNumber(s))
 	case as != "":
@@ -156,10 +168,8 @@ func freeNumber(s *register.State) string {
 // say.
 func howMuch(e *register.Event, p *register.Part) string {
 	switch {
-	case e.Amount != nil && e.Unit != "":
-		return e.Amount.Words(e.Unit)
 	case e.Amount != nil:
-		return e.Amount.Words(p.Unit)
+		return e.Amount.Words(e.Unit)
 	case p.Counted:
 		return p.Amount.Words(p.Unit)
 	}

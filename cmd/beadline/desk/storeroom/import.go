@@ -17,15 +17,16 @@ import (
 
 // Listing is a stock list that is to become a register, or a part of one.
 type Listing struct {
-	List *desk.List
+	From *desk.List
 	How  stock.Options
 	// Place, Unit and Maker stand where a row says none.
 	Place, Unit, Maker string
 	// Classes says which of our classes a word of the list stands for.
 	Classes map[string]string
 	By      string
-	Write   bool // record it; else it is only looked at
-	All     bool // keep every line for the answer, not the first few
+	ByFrom  string // see Act
+	Write   bool   // record it; else it is only looked at
+	All     bool   // keep every line for the answer, not the first few
 }
 
 // PaperColumns are the columns of a list that an import has a use for beside those of
@@ -83,7 +84,7 @@ const fewLines = 20
 // Imported.Bad.
 func (r *Room) Import(ctx context.Context, w *Listing) (*Imported, error) {
 	for try := 0; ; try++ {
-		im := &importing{Room: r, Listing: w, ctx: ctx, did: &Imported{Register: r.Store.Name(), List: w.List.Name}}
+		im := &importing{Room: r, Listing: w, ctx: ctx, did: &Imported{Register: r.Store.Name(), List: w.From.Name}}
 		err := im.all()
 		again := errors.Is(err, register.ErrConflict) || errors.Is(err, register.ErrUnknown)
 		if err == nil || !again || try == 3 {
@@ -103,24 +104,24 @@ type importing struct {
 	extra map[string]string // our name of a paper column -> heading
 	rows  []rowAt           // by key, then line
 	there map[string][]register.Batch
-	picks *stock.Picker
 	parse *stock.Parser
 	raw   []byte
 	upTo  int // the last line that is kept for the answer
 	said  assumptions
 }
 
-// rowAt is where a row of a batch is.
+// rowAt is where a row of a batch is, and that the next one is not before so many bytes.
 type rowAt struct {
-	key register.Key
-	at  stock.At
+	key  register.Key
+	at   stock.At
+	size int32
 }
 
 // errBad ends a transaction that must not come through.
 var errBad = errors.New("the list has bad rows")
 
 func (im *importing) all() error {
-	sum, err := im.Listing.List.SHA256()
+	sum, err := im.From.SHA256()
 	if err != nil {
 		return err
 	}
@@ -139,12 +140,15 @@ func (im *importing) all() error {
 	if err != nil {
 		return err
 	}
-	if err := im.Listing.List.Same(); err != nil {
+	if err := im.From.Same(); err != nil {
 		return err
 	}
 	slices.SortStableFunc(im.did.Bad, func(a, b ImportLine) int { return a.Line - b.Line })
 	slices.SortFunc(im.did.Lines, func(a, b ImportLine) int { return a.Line - b.Line })
 	im.did.Assumed = im.said.words(im)
+	if im.ByFrom != "" {
+		im.did.Assumed = append(im.did.Assumed, whoWords(im.By, im.ByFrom))
+	}
 	return nil
 }
 
@@ -153,7 +157,7 @@ func (im *importing) all() error {
 func (im *importing) index() error {
 	im.How.Today = im.Judge.On
 	var lines []int
-	report, err := im.Listing.List.Each(im.How, func(at stock.At, row stock.Row) error {
+	report, err := im.From.Each(im.How, func(at stock.At, row stock.Row) error {
 		if im.extra == nil {
 			var names []string
 			for _, f := range row.Extra {
@@ -169,12 +173,14 @@ func (im *importing) index() error {
 		if len(lines) < fewLines {
 			lines = append(lines, at.Line)
 		}
-		im.rows = append(im.rows, rowAt{b.Key(), at})
+		im.sized(at.Offset)
+		im.rows = append(im.rows, rowAt{key: b.Key(), at: at})
 		return im.ctx.Err()
 	})
 	if err != nil {
 		return err
 	}
+	im.sized(im.From.Size())
 	if im.extra == nil { // no row could be read
 		im.extra = im.headings(report.Columns)
 	}
@@ -193,6 +199,17 @@ func (im *importing) index() error {
 	slices.SortFunc(im.rows, func(a, b rowAt) int { return cmp.Or(cmp.Compare(a.key, b.key), a.at.Line-b.at.Line) })
 	return nil
 }
+
+// sized says where the row that was indexed last ends at the latest.
+func (im *importing) sized(end int64) {
+	if n := len(im.rows); n > 0 {
+		im.rows[n-1].size = int32(min(end-im.rows[n-1].at.Offset, mostRow))
+	}
+}
+
+// mostRow is more than a row can have: a line may be 1 MiB long, and a quoted field have
+// several.
+const mostRow = 64 << 20
 
 func (im *importing) bad(line int, b register.Batch, wrong string) {
 	im.did.Bad = append(im.did.Bad, ImportLine{Line: line, Batch: b, Wrong: wrong})

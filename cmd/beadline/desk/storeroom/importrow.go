@@ -3,7 +3,9 @@ package storeroom
 import (
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -21,7 +23,7 @@ func (im *importing) batch(group []rowAt) (*register.Write, error) {
 	before := len(im.did.Bad)
 	lines := make([]ImportLine, 0, len(group))
 	for _, row := range group {
-		line, err := im.row(b, row.at)
+		line, err := im.row(b, row)
 		if err != nil {
 			return nil, err
 		}
@@ -166,23 +168,25 @@ func (im *importing) matches(b register.Batch, lines []ImportLine) (known, ok bo
 }
 
 // row reads one row of a batch again, and makes its event.
-func (im *importing) row(b register.Batch, at stock.At) (l ImportLine, err error) {
-	if im.picks == nil {
-		f, err := im.Listing.List.Open(im.How)
+func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error) {
+	at := from.at
+	if im.parse == nil {
+		f, err := im.From.Open(im.How)
 		if err != nil {
 			return l, err
 		}
-		im.picks, im.parse = f.Picker(), f.Parser()
+		im.parse = f.Parser()
 	}
-	if im.raw, err = im.picks.Append(im.raw[:0], at.Offset); err != nil {
-		return l, err
+	im.raw = slices.Grow(im.raw[:0], int(from.size))[:from.size]
+	if _, err := im.From.ReadAt(im.raw, at.Offset); err != nil && err != io.EOF {
+		return l, fmt.Errorf("%s:%d: %w", im.From.Name, at.Line, err)
 	}
 	row, bad, err := im.parse.Parse(im.raw, at.Line)
 	switch {
 	case err != nil:
-		return l, fmt.Errorf("%s:%d: %w", im.Listing.List.Name, at.Line, err)
+		return l, fmt.Errorf("%s:%d: %w", im.From.Name, at.Line, err)
 	case bad != nil:
-		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.Listing.List.Name, at.Line)
+		return l, fmt.Errorf("%s:%d: the list was changed while it was read: run this again", im.From.Name, at.Line)
 	}
 	l = ImportLine{Line: at.Line, Batch: b}
 	e, err := im.event(&row)
@@ -288,7 +292,7 @@ func (im *importing) id(line int) string {
 
 // source is the list and line, short enough to be recorded.
 func (im *importing) source(line int) string {
-	name := filepath.Base(im.Listing.List.Name)
+	name := filepath.Base(im.From.Name)
 	if len(name) > 150 {
 		name = strings.ToValidUTF8(name[:150], "")
 	}

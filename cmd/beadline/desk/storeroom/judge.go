@@ -41,13 +41,13 @@ func (r *Room) holdingAs(s *register.State, p *register.Part, it shelf.Item) Hol
 func (r *Room) correction(s *register.State, e *register.Event) string {
 	what := e.Corrects
 	if old := s.Event(e.Corrects); old != nil {
-		what = fmt.Sprintf("%s %s", old.Title(), r.inZone(old.At))
+		what = fmt.Sprintf("%s, %s,", old.Title(), r.inZone(old.At))
 	}
 	did := "was written anew"
 	if e.Kind == register.KindStruck {
 		did = "did not happen"
 	}
-	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, sentence(e.Why))
+	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, ended(e.Why))
 }
 
 // Holdings are all parts of a batch with something left, judged; with none left all of

@@ -50,8 +50,9 @@ type Act struct {
 	TimeSaid bool
 	At       register.When
 
-	when  register.When // when it happened, as worked out
-	notes []string      // what was assumed in finding the part
+	when  register.When   // when it happened, as worked out
+	old   *register.Event // what it stands in for; nil: nothing
+	notes []string        // what was assumed in finding the part
 }
 
 // event is an event of a kind with what was said.
@@ -97,7 +98,7 @@ func (r *Room) actOn(ctx context.Context, key register.Key, a *Act, kind registe
 // correction when that happened which it stands in for; and for what is sent again what
 // it was then, so that the same is made of it.
 func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.State, error) {
-	a.when, a.notes = r.At, nil
+	a.when, a.old, a.notes = r.At, nil, nil
 	said := a.TimeSaid || !a.At.IsZero()
 	if !a.At.IsZero() {
 		a.when = a.At
@@ -107,18 +108,44 @@ func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.St
 			a.when = old.At
 		}
 		s = register.Fold(s.Key, s.Events[:old.Seq-1], r.Zone)
-	} else if c := a.Said.Corrects; c != "" {
-		old := s.Event(c)
-		if old == nil {
+		said = true
+	}
+	if c := a.Said.Corrects; c != "" {
+		if a.old = s.Event(c); a.old == nil {
 			return nil, fmt.Errorf("%s has no event %s to correct: beadline stock log %s lists them; what was recorded of another batch is taken back by beadline stock strike", s.Batch, c, s.Batch.Number)
 		}
 		if !said && kind != register.KindStruck {
-			a.when = old.At
+			a.when = a.old.At
 		}
 	}
 	e := a.Said
 	e.Kind, e.At = kind, a.when
-	return r.Before(s, &e), nil
+	then := r.Before(s, &e)
+	if kind != register.KindReceived && kind != register.KindStruck && len(then.Parts) == 0 && len(s.Parts) > 0 {
+		return nil, fmt.Errorf("not recorded: nothing of %s was there yet %s", s.Batch, r.inZone(a.when))
+	}
+	return then, r.sameTin(then, a, kind)
+}
+
+// sameTin refuses what is done to a pack whose scanned label is not what the register has
+// of its batch: it may be another tin. It can be set aside and scrapped all the same.
+func (r *Room) sameTin(s *register.State, a *Act, kind register.Kind) error {
+	if a.Scan == nil || slices.Contains([]register.Kind{register.KindReceived, register.KindHeld, register.KindCondition, register.KindScrapped}, kind) {
+		return nil
+	}
+	why := ""
+	for _, p := range s.Parts {
+		limits := r.Judge.Against(r.Holding(s, p).Checked, a.Scan).Judgement.Limits
+		i := slices.IndexFunc(limits, func(l shelf.Limit) bool { return l.Name == desk.LimitList })
+		if i < 0 {
+			return nil
+		}
+		why = limits[i].Reason
+	}
+	if why == "" {
+		return nil
+	}
+	return fmt.Errorf("not recorded: %s Is it another tin? Set it aside, or if the register is right, type the batch number", why)
 }
 
 // mayCorrect demands of a correction who stands for it.
@@ -180,7 +207,7 @@ func (r *Room) outcome(key register.Key, a *Act, done *register.Done, did func(*
 		o.Notes = append(o.Notes, "It was in the register already, by its id: nothing was recorded twice.")
 	}
 	if a.ByFrom != "" {
-		o.Notes = append(o.Notes, fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", a.ByFrom, a.Said.By))
+		o.Notes = append(o.Notes, whoWords(a.Said.By, a.ByFrom))
 	}
 	if a.Said.Corrects != "" && !a.TimeSaid && a.At.IsZero() && done.Events[0].Kind != register.KindStruck {
 		o.Notes = append(o.Notes, "It stands at the time of what it corrects, as no --at is given.")
@@ -241,10 +268,18 @@ func (r *Room) findLabelled(ctx context.Context, a *Act) (register.Key, error) {
 // inZone is a time for people, on the clocks of the room.
 func (r *Room) inZone(w register.When) string { return w.Label(r.Judge.Zone()).String() }
 
+// ended is what a person wrote, with one full stop behind it.
+func ended(s string) string { return strings.TrimRight(s, ". ") + "." }
+
 // sentence makes one of an error's or a person's words.
 func sentence(s string) string {
 	if s == "" {
 		return s
 	}
 	return strings.ToUpper(s[:1]) + strings.TrimRight(s[1:], ".") + "."
+}
+
+// whoWords say where a name was taken from that nobody said.
+func whoWords(by, from string) string {
+	return fmt.Sprintf("Who did it is taken from %s: %s. Say another with --by or BEADLINE_BY.", from, by)
 }

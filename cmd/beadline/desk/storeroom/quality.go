@@ -3,6 +3,8 @@ package storeroom
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/rickb777/date"
@@ -48,9 +50,11 @@ func (r *Room) Extend(ctx context.Context, a *Act, to label.Date, span period.Pe
 // lengthen records what may give a batch more life, and says whether it did. Where more
 // was asked for and none was given, the answer is hold at least.
 func (r *Room) lengthen(ctx context.Context, a *Act, kind register.Kind, se *shelf.Event, asked bool, did func(*register.State, *register.Event) string) (*Outcome, error) {
-	var before map[string]ends
+	before := map[string]ends{}
 	o, err := r.judged(ctx, a, kind, se, func(s *register.State) error {
-		before = r.endsOf(register.Fold(s.Key, s.Events, r.Zone))
+		for _, h := range r.Holdings(register.Fold(s.Key, s.Events, r.Zone)) {
+			before[h.Container+"\t"+h.Place] = endsOf(h.Checked.Judgement)
+		}
 		return nil
 	}, did)
 	if err != nil {
@@ -60,69 +64,77 @@ func (r *Room) lengthen(ctx context.Context, a *Act, kind register.Kind, se *she
 	if o.Known || kind == register.KindTested && !se.Passed {
 		return o, nil
 	}
-	longer := false
+	gained, moved := false, ""
 	for _, h := range o.Holdings {
-		if !o.touches(&h) {
+		was, there := before[h.Container+"\t"+h.Place]
+		if !o.touches(&h) || !there {
 			continue
 		}
-		for name, end := range endsIn(h.Checked.Judgement) {
-			if was, ok := before[h.Container+"\t"+h.Place][name]; ok && end.After(was) {
-				longer = true
+		now := endsOf(h.Checked.Judgement)
+		if x, y, ok := first(was, now); ok && y.After(x) {
+			gained = true
+		}
+		for _, name := range slices.Sorted(maps.Keys(now)) {
+			if x, ok := was[name]; ok && now[name].After(x) && moved == "" {
+				moved = fmt.Sprintf("It moves the limit %s to %s, but that gives no more life: %s ends it first.", name, label.FormatDay(now[name]), h.Checked.Judgement.Governing.Name)
 			}
 		}
 	}
 	switch {
-	case longer:
-		o.Notes = append(o.Notes, "It gives more life: the date below counts it.")
+	case gained:
+		o.Notes = append(o.Notes, "It gives more life: the verdict counts it.")
+		return o, nil
+	case moved != "":
+		o.Notes = append(o.Notes, moved)
 	default:
-		o.Notes = append(o.Notes, "It gives no more life. "+r.whyNot(o))
-		if asked {
-			o.Answer = max(o.Answer, shelf.Hold)
-		}
+		o.Notes = append(o.Notes, "It gives no more life. "+whyNot(o))
+	}
+	if asked {
+		o.Answer = max(o.Answer, shelf.Hold)
 	}
 	return o, nil
 }
 
-// ends are the days on which the limits of a part end.
+// ends are the days on which the limits of a part end, as far as they count.
 type ends map[shelf.Name]date.Date
 
-func endsIn(j shelf.Judgement) ends {
+func endsOf(j shelf.Judgement) ends {
 	found := ends{}
 	for _, l := range j.Limits {
-		if l.Dated {
-			if old, ok := found[l.Name]; !ok || l.Date.Before(old) {
-				found[l.Name] = l.Date
-			}
+		if old, ok := found[l.Name]; l.Dated && l.Counts && (!ok || l.Date.Before(old)) {
+			found[l.Name] = l.Date
 		}
 	}
 	return found
 }
 
-// endsOf are those of all parts of a batch.
-func (r *Room) endsOf(s *register.State) map[string]ends {
-	all := map[string]ends{}
-	for _, h := range r.Holdings(s) {
-		all[h.Container+"\t"+h.Place] = endsIn(h.Checked.Judgement)
+// first is the earliest end of each of two.
+func first(a, b ends) (x, y date.Date, ok bool) {
+	if len(a) == 0 || len(b) == 0 {
+		return x, y, false
 	}
-	return all
+	earliest := func(e ends) date.Date {
+		return slices.MinFunc(slices.Collect(maps.Values(e)), func(p, q date.Date) int { return int(p.Sub(q)) })
+	}
+	return earliest(a), earliest(b), true
 }
 
-// whyNot is what the judge says of a test or an extension that gave nothing.
-func (r *Room) whyNot(o *Outcome) string {
+// whyNot is what the judge says of a test or an extension that gave nothing: the last that
+// it says, as that is of the last test.
+func whyNot(o *Outcome) string {
+	say := "The limits that decide say what counts."
 	for _, h := range o.Holdings {
-		j := h.Checked.Judgement
-		for _, said := range j.Assumed {
-			if strings.Contains(said, "no more life") {
-				return said
-			}
+		all := slices.Clone(h.Checked.Judgement.Assumed)
+		for _, l := range h.Checked.Judgement.Limits {
+			all = append(all, strings.SplitAfter(l.Reason, ". ")...)
 		}
-		for _, l := range j.Limits {
-			if at := strings.Index(l.Reason, "gives no more life"); at >= 0 {
-				return l.Reason
+		for _, said := range all {
+			if strings.Contains(said, "no more life") {
+				say = strings.TrimSpace(said)
 			}
 		}
 	}
-	return "The limits below say what counts."
+	return say
 }
 
 // Hold sets a batch, or a part of it, aside; Why says why. With a condition it is that
@@ -137,9 +149,9 @@ func (r *Room) Hold(ctx context.Context, a *Act, c shelf.Condition) (*Outcome, e
 	}
 	o, err := r.judged(ctx, a, kind, se, nil, func(s *register.State, e *register.Event) string {
 		if c != 0 {
-			return fmt.Sprintf("Recorded of %s: %s.", ofPart(s, e), c)
+			return fmt.Sprintf("Noted of %s: %s.", ofPart(s, e), c)
 		}
-		return fmt.Sprintf("Held %s: %s", ofPart(s, e), sentence(e.Why))
+		return fmt.Sprintf("Held %s: %s", ofPart(s, e), ended(e.Why))
 	})
 	if err != nil {
 		return nil, err

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"strings"
 
 	"beadline/catalog"
 	"beadline/catalog/shelf"
@@ -31,7 +32,7 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 	if err := r.Judge.Known(a.Item.Class); err != nil {
 		return nil, err
 	}
-	if err := r.readable(a); err != nil {
+	if err := a.Readable(r.Judge); err != nil {
 		return nil, err
 	}
 	notes := r.taken(a)
@@ -51,6 +52,9 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		receipt.Label = a.Item
 		e.Receipt = &receipt
 		e.Verdict = verdictWords(r.arriving(a, e).Judgement)
+		if hold := r.tooOld(a, e); hold != nil {
+			return []*register.Event{e, hold}, nil
+		}
 		return []*register.Event{e}, nil
 	}, func(_ *register.State, e *register.Event) string {
 		return fmt.Sprintf("Received %s of %s%s.", e.Amount.Words(e.Unit), b, atPlace(e.Place))
@@ -59,6 +63,9 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		return nil, err
 	}
 	o.Notes = append(notes, o.Notes...)
+	if len(o.Events) > 1 {
+		o.Notes = append(o.Notes, "What --receipt asks for is no rule of the class, so a hold of its own is recorded: it stands for whoever asks later.")
+	}
 	o.answer()
 	switch o.Answer {
 	case shelf.Hold:
@@ -67,6 +74,29 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		o.ToDo = append(o.ToDo, "Do not put it into stock: set it aside and tag it.")
 	}
 	return o, nil
+}
+
+// tooOld is the hold of what has less of its life left than was asked for at its receipt;
+// nil: it has enough, or nobody asked. The rule of the class needs none: it is asked again
+// each time.
+func (r *Room) tooOld(a *Arrival, received *register.Event) *register.Event {
+	if r.Judge.Receipt == (shelf.ReceiptRule{}) {
+		return nil
+	}
+	it := a.Item
+	it.Received = shelf.Receipt{On: received.At.Label(r.Judge.Zone())}
+	for _, l := range r.Judge.Full(it).Limits {
+		if l.Name != shelf.LimitReceipt || !l.Past || !l.Counts {
+			continue
+		}
+		hold := *received
+		hold.Kind, hold.Why, hold.Amount, hold.Unit, hold.Receipt, hold.Verdict, hold.Corrects = register.KindHeld, strings.TrimSuffix(l.Reason, "."), nil, "", nil, "", ""
+		if hold.ID != "" {
+			hold.ID += "-hold"
+		}
+		return &hold
+	}
+	return nil
 }
 
 // taken fills in what nobody said, and says so.
@@ -85,15 +115,16 @@ func (r *Room) taken(a *Arrival) (notes []string) {
 	return notes
 }
 
-// readable refuses a scan that leaves a doubt of what the label says.
-func (r *Room) readable(a *Arrival) error {
+// Readable refuses a scan that leaves a doubt of what the label says. It can be asked
+// before the register is opened, so that what is refused makes none.
+func (a *Arrival) Readable(j *desk.Judge) error {
 	if a.Scan == nil {
 		return nil
 	}
 	if p, own := desk.StickerOf(a.Scan); own {
 		return notSaid("this is the label of a container that was %s, not the maker's: scan the maker's, or type it: --batch, --dom, --expiry, --class", p.State)
 	}
-	for _, l := range r.Judge.Scanned(a.Item, a.Scan).Judgement.Limits {
+	for _, l := range j.Scanned(a.Item, a.Scan).Judgement.Limits {
 		if l.Name == desk.LimitScan {
 			return notSaid("the scan is in doubt, so nothing is recorded: %s Type the label: --batch, --dom, --expiry, --class", l.Reason)
 		}

@@ -34,14 +34,14 @@ func (r *Room) Strike(ctx context.Context, a *Act, id string) (*Outcome, error) 
 			return nil, fmt.Errorf("%s: there is no event %s on the line of %s", r.Store.Name(), id, b)
 		}
 		if by := s.Corrected[id]; by != nil && by.ID != a.Said.ID {
-			return nil, fmt.Errorf("%s %s was taken back already, by the event %s", old.Title(), r.inZone(old.At), by.ID)
+			return nil, fmt.Errorf("%s, %s, was taken back already, by the event %s", old.Title(), r.inZone(old.At), by.ID)
 		}
-		what = fmt.Sprintf("%s %s by %s", old.Title(), r.inZone(old.At), old.By)
+		what = fmt.Sprintf("%s, %s, by %s", old.Title(), r.inZone(old.At), old.By)
 		e := r.event(a, register.KindStruck)
 		e.Container, e.Place = old.Container, old.Place
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Struck from the record of %s: %s. %s", s.Batch, what, sentence(e.Why))
+		return fmt.Sprintf("Struck from the record of %s: %s. %s", s.Batch, what, ended(e.Why))
 	})
 	return o, err
 }

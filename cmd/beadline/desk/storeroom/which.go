@@ -2,7 +2,7 @@ package storeroom
 
 import (
 	"fmt"
-	"strings"
+	"slices"
 
 	"beadline/catalog/label/tag"
 	"beadline/catalog/stock/register"
@@ -27,6 +27,8 @@ func (a *Act) which(s *register.State) (Which, error) {
 		}
 	}
 	switch {
+	case container == "" && w == (Which{}) && a.old != nil && (a.old.Container != "" || a.old.Place != "" || !slices.Contains(ofAll, a.old.Kind)):
+		return a.asBefore(), nil
 	case container == "" || container == w.Container:
 	case w.Container != "":
 		return w, notSaid("--container %s: the label says container %s: leave one out", w.Container, container)
@@ -34,6 +36,16 @@ func (a *Act) which(s *register.State) (Which, error) {
 		w.Container = container
 	}
 	return w, nil
+}
+
+// asBefore is the part that the event was of which an act corrects.
+func (a *Act) asBefore() Which {
+	w := Which{a.old.Container, a.old.Place}
+	if w.Container == "" {
+		w.Container = Unnumbered
+	}
+	a.notes = append(a.notes, "It is of the same part as what it corrects, as no --container or --place is given.")
+	return w
 }
 
 // hasContainer reports whether a batch ever had a container of a number.
@@ -75,11 +87,16 @@ func stocked(s *register.State) (all []*register.Part) {
 
 // of makes an event on the part of a batch that is meant.
 func (r *Room) of(s *register.State, a *Act, kind register.Kind) (*register.Event, *register.Part, error) {
+	return r.ofAble(s, a, kind, nil)
+}
+
+// ofAble is of, among the parts of which it can be meant.
+func (r *Room) ofAble(s *register.State, a *Act, kind register.Kind, can func(*register.Part) bool) (*register.Event, *register.Part, error) {
 	w, err := a.which(s)
 	if err != nil {
 		return nil, nil, err
 	}
-	p, err := Choose(s, w)
+	p, err := chooseAmong(s, w, can)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -90,6 +107,9 @@ func (r *Room) of(s *register.State, a *Act, kind register.Kind) (*register.Even
 func (r *Room) on(p *register.Part, a *Act, kind register.Kind) *register.Event {
 	e := r.event(a, kind)
 	e.Container, e.Place = p.Container, p.Place
+	if e.Amount != nil && e.Unit == "" {
+		e.Unit = p.Unit
+	}
 	return e
 }
 
@@ -105,7 +125,7 @@ func (r *Room) ofAny(s *register.State, a *Act, kind register.Kind) (*register.E
 	}
 	var empty []*register.Part
 	for _, p := range s.Parts {
-		if w.fits(p) {
+		if w.fits(s, p) {
 			if p.Stocked() {
 				return nil, nil, err // several
 			}
@@ -118,12 +138,7 @@ func (r *Room) ofAny(s *register.State, a *Act, kind register.Kind) (*register.E
 	case 1:
 		return r.on(empty[0], a, kind), empty[0], nil
 	}
-	return nil, nil, notSaid("%s was in several parts, and nothing is left of them: say which with --container or --place: %s", s.Batch, listParts(empty))
-}
-
-// fits reports whether a part is among those meant.
-func (w Which) fits(p *register.Part) bool {
-	return (w.Container == "" || p.Container == w.Container) && (w.Place == "" || strings.EqualFold(p.Place, w.Place))
+	return nil, nil, notSaid("%s was in several parts, and nothing is left of them: say which with %s: %s", s.Batch, sayWhich(empty), listParts(empty))
 }
 
 // exactly names the part that an event is of in full, if one is meant at all; else it is
