@@ -86,7 +86,9 @@ func (a *app) run(args []string) int {
 		fmt.Fprintln(a.err, "error:", line)
 	}
 	if errors.Is(err, register.ErrDamaged) {
-		a.note(a.damagedHint())
+		if hint := a.damagedHint(); hint != "" {
+			a.note(hint)
+		}
 	}
 	var unsaid *storeroom.NotSaid
 	if errors.As(err, &use) || errors.As(err, &unsaid) {

@@ -41,12 +41,18 @@ limit with its date, its reason and its source; the one that decides comes
 first. Hold means that a person with authority must decide; the answer says who,
 on what, and which evidence would settle it.
 
-A batch stands on a stock list (BATCH --stock FILE.csv), is scanned (SCAN is the
-text of a GS1 or ISO/IEC 15434 barcode, in quotes), or is described by flags from
-its label. - reads what a hand scanner types: one scan a line, or batch numbers
-with --stock, and answers each with a line. Of a scan, the class comes from
---class, or from --gtins FILE.csv with the columns gtin and class. If a list has
-a batch on several rows, all are shown and the severest verdict counts.
+A batch is in the register (BATCH; --maker and --container say which, where there
+are several), stands on a stock list (BATCH --stock FILE.csv), is scanned (SCAN is
+the text of a GS1 or ISO/IEC 15434 barcode, in quotes), or is described by flags
+from its label. - reads what a hand scanner types, scans or batch numbers, and
+answers each with a line. A scan is looked up in the register or on the list, and
+held against what that says; without either it is judged by itself, and so it is
+with --class, or where --gtins FILE.csv, with the columns gtin and class, says what
+it is and the register does not have it. If a list has a batch on several rows, or
+the register several parts of it, all are shown and the severest verdict counts.
+Of a batch in the register it is also said how much is left and where, what is
+reserved, who corrected the record and who lifted a hold; one that is used up is
+held, as what is in your hand is then not what the register has.
 
 Dates are written as printed: 2027-06-30, 30 JUN 2027, 06/2027 (a month: an
 expiry lasts to its last day, a life counts from its first), 2Q26, 2026-W53.
@@ -61,7 +67,8 @@ name, lot (on the part), named (the lot that the kit's label names for it), kit
 (the kit it is from), dom and expiry.
 
 Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
-		Example: `  beadline check S-2207 --stock stock.csv
+		Example: `  beadline check S-2207
+  beadline check S-2207 --stock stock.csv
   beadline check --class polysulfide-b-2 --dom 2026-09-01 --expiry 06/2027
   beadline check '(01)09520000000134(17)270630(10)S-2207' --gtins gtins.csv
   beadline check --class polysulfide-b-2-premixed --dom 2027-03-04 \
@@ -82,7 +89,7 @@ Exit codes: 0 use; 1 failure; 2 wrong usage; 3 hold; 4 do not use.`,
 		},
 	}
 	fl := cmd.Flags()
-	fl.StringVar(&f.stock, "stock", "", "stock list, a CSV file; - is standard input")
+	fl.StringVar(&f.stock, "stock", "", "stock list, a CSV file; - is standard input (default: the register)")
 	fl.StringVar(&f.gtins, "gtins", "", "which class a GTIN is, a CSV file gtin,class")
 	fl.StringVar(&f.maker, "maker", "", "maker of a batch in the register, where two have one number")
 	f.batchFlags.add(fl)

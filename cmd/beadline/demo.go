@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -39,17 +40,17 @@ A file that is there already and differs is left alone, and nothing is written.
 			}
 			return nil
 		},
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(cmd *cobra.Command, args []string) error {
 			dir := demoFolder
 			if len(args) == 1 {
 				dir = args[0]
 			}
-			return a.demo(dir)
+			return a.demo(cmd.Context(), dir)
 		},
 	}
 }
 
-func (a *app) demo(dir string) error {
+func (a *app) demo(ctx context.Context, dir string) error {
 	if err := writeDemo(dir); err != nil {
 		return err
 	}
@@ -61,7 +62,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("2. The job as first wished for", "In full:", "beadline plan "+in("job-first-wish.yaml"), "--catalog "+in("classes.yaml"))
-	p, err := a.makePlan(in("job-first-wish.yaml"), planFlags{think: thinkUsual})
+	p, err := a.makePlan(ctx, in("job-first-wish.yaml"), planFlags{think: thinkUsual})
 	if err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	a.heading("3. The job as it is done", "Alone:", "beadline plan "+in("job.yaml"), "--catalog "+in("classes.yaml"), "--stock "+in("stock.csv"))
-	p, err = a.makePlan(in("job.yaml"), planFlags{think: thinkUsual, stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
+	p, err = a.makePlan(ctx, in("job.yaml"), planFlags{think: thinkUsual, stock: in("stock.csv"), list: listFlags{encoding: "auto"}})
 	if err != nil {
 		return err
 	}

@@ -61,14 +61,14 @@ func (a *app) flagCmd() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "flag [STOCK.csv]",
 		Short: "What has expired, needs a decision, or ends soon",
-		Long: `Flag goes through a stock list and writes what it asks of people, most urgent
+		Long: `Flag goes through what the register has in stock, or through a stock list, and writes what it asks of people, most urgent
 first: what to set aside today, what a person must decide on, what cannot be
 read, and what ends within a time (30 days unless said); then, of each class,
 what to draw first. No row is dropped: one without dates, of a class that is not
 known, or that cannot be read is listed with the reason.
 
-The list is a CSV file of any size, or - for standard input. It needs the
-columns batch and class and may have, in any order:
+Without a file it is the register. A list is a CSV file of any size, or - for
+standard input. It needs the columns batch and class and may have, in any order:
 
   dom expiry inspect best-before received    days, as printed
   opened thawed refrozen                     days, or 2027-03-05T08:00
@@ -87,8 +87,12 @@ space or | between them. Other columns are kept. --map reads a list that has
 other headings; --date-order one whose dates are numbers such as 03/04/2027.
 
 --at is the day to judge for, today unless said. --location leaves out what is
-known to be elsewhere; --by location groups the rows, the most urgent place
-first.
+known to be elsewhere; of the register it may be a site: North for what stands at
+"North / cold store". --by location groups the rows, the most urgent place first.
+
+Of the register each row is what of a batch stands at one place, or a container of
+it, known by batch, maker, container and place: no line is given (in JSON it is
+null, in CSV empty).
 
 --format pdf, or --out with a name that ends in .pdf, makes pages for the board
 of the store, A4 or US letter by --units: a box to tick on each row, a place to
@@ -97,7 +101,8 @@ not on them is counted.
 
 Exit codes: 0 nothing to set aside or to decide; 1 failure; 2 wrong usage;
 3 something is on hold or not readable; 4 something must be set aside.`,
-		Example: `  beadline flag stock.csv
+		Example: `  beadline flag
+  beadline flag stock.csv
   beadline flag stock.csv --within P60D --location "rack 2"
   beadline flag export.csv --map "Lot No=batch,Exp=expiry" --date-order dmy
   beadline flag stock.csv --by location --out flags.pdf
@@ -119,7 +124,7 @@ Exit codes: 0 nothing to set aside or to decide; 1 failure; 2 wrong usage;
 		},
 	}
 	cmd.Flags().StringVar(&f.within, "within", "P30D", "how soon is soon, such as 6 weeks or P2M")
-	cmd.Flags().StringVar(&f.location, "location", "", "only what is at this location, or may be")
+	cmd.Flags().StringVar(&f.location, "location", "", "only what is at this location, or may be; of the register also a site")
 	cmd.Flags().StringVar(&f.by, "by", "", "group the rows: by location")
 	cmd.Flags().IntVar(&f.draw, "draw", 3, "how many batches of a class to name that are drawn first")
 	cmd.Flags().StringVar(&f.out, "out", "", "write pages to pin up to a file: flags.pdf")

@@ -42,6 +42,9 @@ var may = map[string][]string{
 	"cure/plan/chance":       {},
 	"cure/plan/verify":       {"cure", "cure/air", "cure/quantity", "cure/plan/job"},
 	"testdata/demo":          {},
+
+	"testdata/bigregister":       {"catalog"},
+	"testdata/bigregister/write": {"testdata/bigregister"},
 }
 
 // TestImportsPointOneWay walks the code and holds every import of ours to the plan of

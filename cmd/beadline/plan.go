@@ -2,12 +2,14 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"io"
 	"time"
 
 	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
+	"beadline/cmd/beadline/desk/storeroom"
 	"beadline/cmd/beadline/show"
 	"beadline/cure/plan"
 
@@ -26,6 +28,10 @@ type planFlags struct {
 	chance  spreadFlags
 	play    *plan.SpreadOptions // what chance asks for; nil: nothing
 	notes   []string
+
+	register bool   // draw from the register, if there is one and no list is named
+	reserve  bool   // what is drawn from it
+	by       string // who reserves
 }
 
 func (a *app) planCmd() *cobra.Command {
@@ -52,11 +58,17 @@ With --compare it sets today's plan beside what it would be with one thing done
 otherwise: another class, heat, one more person, overtime, the weekend, a warmer
 hangar, a start tonight; the best first, each planned in full and checked.
 
-With --stock it also says what to draw for each mix: the batch that the job names
-for the joint, if it is good, or else the one that ends first of those that are good
-when the pot is mixed and until its work is done; and what is short, why the rest of
-the list does not count, and what to order. --format csv is that pick list. Nothing
-is reserved, and nothing is written.
+Where there is a register, or with --stock FILE.csv, it also says what to draw for
+each mix: the batch that the job names for the joint, if it is good, or else the one
+that ends first of those that are good when the pot is mixed and until its work is
+done; and what is short, why the rest does not count, and what to order. --format csv
+is that pick list.
+
+What is drawn from the register is reserved for the job, once the plan is feasible as
+asked, until it is drawn for it or beadline stock release gives it back; what an
+earlier plan of the job has reserved and this one does not draw is given back. What
+is reserved for other jobs is not there to draw. --reserve=false reserves nothing,
+and neither do --stock and --compare.
 
 With --spread it plays the plan many times, with task times, the forecast and the
 batches left to chance, and says when the job is ready in half and in nine tenths of
@@ -68,6 +80,7 @@ the same, and the answer begins with that.
 ` + planExits,
 		Example: `  beadline plan job.yaml
   beadline plan job.yaml --stock stock.csv --format json
+  beadline plan job.yaml --reserve=false
   beadline plan job.yaml --think 1min
   beadline plan job.yaml --spread 2000
   beadline plan job.yaml --compare`,
@@ -92,14 +105,20 @@ the same, and the answer begins with that.
 				}
 				return a.planCompare(args[0], f)
 			}
-			return a.plan(args[0], f)
+			f.register = f.stock == ""
+			if given := givenAny(cmd.Flags(), "reserve", "by"); f.stock != "" && given != nil {
+				return usagef("--%s is for what is drawn from the register: a stock list keeps no reservations", given[0])
+			}
+			return a.plan(cmd.Context(), args[0], f)
 		},
 	}
 	cmd.Flags().StringVar(&f.think, "think", thinkUsual, "how long to look for an earlier plan, such as 2s or 5min; with --compare 2min unless said")
 	cmd.Flags().IntVar(&f.steps, "steps", 0, "conflicts the search may meet (default: no limit); the same number gives the same plan")
 	cmd.Flags().BoolVar(&f.late, "late-mixes", false, "make each pot as late as the ready time lets it, the last one first")
 	cmd.Flags().BoolVar(&f.compare, "compare", false, "what one thing done otherwise would change, side by side")
-	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input")
+	cmd.Flags().StringVar(&f.stock, "stock", "", "stock list to draw from, a CSV file; - is standard input (default: the register, if there is one)")
+	cmd.Flags().BoolVar(&f.reserve, "reserve", true, "reserve for the job what is drawn from the register; --reserve=false does not")
+	cmd.Flags().StringVar(&f.by, "by", "", "who reserves it")
 	f.list.add(cmd)
 	f.chance.add(cmd)
 	f.views.flags(cmd)
@@ -110,10 +129,7 @@ const planExits = `Exit codes: 0 yes; 1 failure; 2 wrong usage; 3 not feasible a
 something.`
 
 // plan makes and shows one plan.
-func (a *app) plan(name string, f planFlags) error {
-	if a.format == "csv" && f.stock == "" {
-		return usagef("--format csv is the list of what to draw: name the stock list with --stock")
-	}
+func (a *app) plan(ctx context.Context, name string, f planFlags) error {
 	if err := f.views.check(a); err != nil {
 		return err
 	}
@@ -123,7 +139,7 @@ func (a *app) plan(name string, f planFlags) error {
 	if _, err := a.nowIn(time.UTC); err != nil { // before the work, whatever the job's zone
 		return err
 	}
-	p, err := a.makePlan(name, f)
+	p, err := a.makePlan(ctx, name, f)
 	if err != nil {
 		return err
 	}
@@ -167,7 +183,7 @@ func (a *app) plan(name string, f planFlags) error {
 
 // planExit is the exit code of a plan.
 func planExit(p *desk.Planned) error {
-	if p.Infeasible != nil || p.Supply.Short() {
+	if p.Infeasible != nil || p.Supply.Short() || p.Supply.Reserved != nil && p.Supply.Reserved.Taken {
 		return answer(exitHold)
 	}
 	return nil
@@ -185,7 +201,7 @@ func (a *app) nowIn(z *time.Location) (time.Time, error) {
 	return t, nil
 }
 
-func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
+func (a *app) makePlan(ctx context.Context, name string, f planFlags) (*desk.Planned, error) {
 	var o stock.Options
 	if f.stock != "" {
 		var err error
@@ -206,11 +222,23 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 		return nil, err
 	}
 	var list *desk.List
+	var room *storeroom.Room
 	if f.stock != "" {
 		if list, err = desk.OpenList(a.in, f.stock, o.Encoding); err != nil {
 			return nil, err
 		}
 		defer list.Close()
+	}
+	if f.register {
+		if room, err = a.planRoom(ctx, &f, c); err != nil {
+			return nil, err
+		}
+	}
+	switch {
+	case room != nil:
+		defer room.Close()
+	case list == nil && a.format == "csv":
+		return nil, usagef("--format csv is the list of what to draw: name the stock list with --stock, or keep a register: %w", errNoRegister)
 	}
 	w.Input.Steps, w.Input.Late = f.steps, f.late
 	t := a.think(limit, w.Input.Job)
@@ -221,6 +249,10 @@ func (a *app) makePlan(name string, f planFlags) (*desk.Planned, error) {
 		return nil, err
 	}
 	p.Assumptions = append(append(p.Assumptions, w.Notes...), clashes...)
+	if list == nil {
+		p, supply, err := a.fromRegister(ctx, p, room, &f, c)
+		return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
+	}
 	supply, err := desk.Supplies(p, list, o, c)
 	return &desk.Planned{Plan: p, Supply: supply, Cautions: w.Cautions}, err
 }

@@ -52,7 +52,7 @@ func TestAnInterruptGivesWhatHasBeenDrawn(t *testing.T) {
 	require.NoError(t, writeDemo("."))
 	var out bytes.Buffer
 	a := &app{out: &out, err: &out, clock: time.Now, format: "text", units: "si", catalogs: []string{"classes.yaml"}}
-	p, err := a.makePlan("job.yaml", planFlags{think: thinkUsual})
+	p, err := a.makePlan(t.Context(), "job.yaml", planFlags{think: thinkUsual})
 	require.NoError(t, err)
 	stop := make(chan os.Signal, 1)
 	o := plan.AllSpread(mostDraws, 1)

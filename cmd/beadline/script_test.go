@@ -4,16 +4,24 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 	"unicode/utf8"
 
+	"github.com/adrg/xdg"
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
 func TestMain(m *testing.M) {
+	if name := filepath.Base(os.Args[0]); strings.TrimSuffix(name, ".exe") != "beadline" { // not a command of a script
+		// No test may see the register of whoever runs it: there is none here.
+		os.Setenv("XDG_DATA_HOME", filepath.Join(os.TempDir(), "beadline-tests-have-no-register"))
+		os.Unsetenv("BEADLINE_REGISTER")
+		xdg.Reload()
+	}
 	testscript.Main(m, map[string]func(){"beadline": scripted})
 }
 
@@ -40,6 +48,10 @@ func TestScripts(t *testing.T) {
 		RequireUniqueNames:  true,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TZ", "UTC")
+			// The scripts must neither see nor touch the register of whoever runs them.
+			e.Setenv("XDG_DATA_HOME", filepath.Join(e.WorkDir, ".data"))
+			e.Setenv("BEADLINE_REGISTER", "")
+			e.Setenv("BEADLINE_BY", "Tech 1")
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

@@ -56,7 +56,7 @@ again: what is there already by its id is not recorded twice.`,
 	cmd.AddCommand(a.stockScrapCmd(), a.stockCountCmd(), a.stockStrikeCmd())
 	cmd.AddCommand(a.stockImportCmd(), a.stockExportCmd(), a.stockBackupCmd(), a.stockRestoreCmd())
 	cmd.AddCommand(a.stockDrawCmd(), a.stockTraceCmd(), a.stockListCmd(), a.stockLogCmd())
-	cmd.AddCommand(a.stockLogAirCmd())
+	cmd.AddCommand(a.stockReleaseCmd(), a.stockLogAirCmd(), a.stockClassesCmd())
 	return cmd
 }
 
@@ -137,10 +137,14 @@ func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, a
 	if errors.Is(err, register.ErrMissing) {
 		return nil, fmt.Errorf("%w: beadline stock receive makes it with the first batch, beadline stock import with a list", err)
 	}
-	if err == nil {
-		r.Note = func(text string) { a.note(text) }
+	if err != nil {
+		return nil, err
 	}
-	return r, err
+	r.Note = func(text string) { a.note(text) }
+	if err := a.learn(ctx, r); err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return r, nil
 }
 
 // zoneByName is a zone by its name; the zone of this computer has one where it can be found,
@@ -188,7 +192,7 @@ func (f *actFlags) add(cmd *cobra.Command, with int) {
 	}
 	if with&withPart != 0 {
 		fl.StringVar(&f.container, "container", "", "container of the batch")
-		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "Vagar / cold store"`)
+		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "North / cold store"`)
 	}
 	if with&withQuantity != 0 {
 		fl.StringVar(&f.quantity, "quantity", "", "how much")

@@ -107,7 +107,7 @@ func (a *app) damagedHint() string {
 	name, named := a.registerName()
 	file, when := storeroom.NewestBackup(name)
 	if file == "" {
-		return "There is no backup beside it (*.beadline-backup): if you keep one elsewhere, beadline stock restore FILE --register NEW fills a new register from it. Leave the damaged one as it is."
+		return ""
 	}
 	hint := fmt.Sprintf("The newest backup is %s, of %s: beadline stock restore %s --register NEW fills a new register from it. Leave the damaged one as it is.",
 		file, when.Format("Monday 2 January 2006 15:04"), quoted(file))

@@ -65,6 +65,7 @@ var recordingCommands = map[string][]string{
 	"free":    {"S-2207", "--by", "A", "--authority", "B", "--reference", "C"},
 	"scrap":   {"S-2207", "--why", "over"},
 	"count":   {"S-2207", "--quantity", "4"},
+	"draw":    {"S-2207", "--for", "training"},
 	"strike":  {"in-1", "--by", "A", "--authority", "B", "--reference", "C", "--why", "D"},
 }
 

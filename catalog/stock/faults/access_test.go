@@ -113,7 +113,7 @@ func TestWhoMayNotWriteReadsAll(t *testing.T) {
 		{name: "both are and somebody writes", file: 0o444, folder: 0o555, left: "-wal -shm open", reads: true, says: "can be read only"},
 		{name: "both are and a writer was killed", file: 0o444, folder: 0o555, left: "-wal -shm", reads: true, says: "can be read only"},
 		{name: "both are and a log was left", file: 0o444, folder: 0o555, left: "-wal", says: "part of it is in register.db-wal"},
-		{name: "it may not be read", file: 0, folder: 0o755, says: "permission denied"},
+		{name: "it may not be read", file: 0, folder: 0o755, says: "cannot be opened here"},
 		{name: "the folder may not be entered", file: 0o666, folder: 0, says: "permission denied"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -143,7 +143,7 @@ func leave(t testing.TB, path, what string) (more int) {
 		t.Cleanup(func() { require.NoError(t, r.Store.Close()) })
 		return 1
 	}
-	f := readFiles(t, path)
+	f := readShared(t, path)
 	require.NoError(t, r.Store.Close())
 	f.write(t, path)
 	if strings.Contains(what, "-shm") {

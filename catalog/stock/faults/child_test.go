@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -42,6 +43,9 @@ type role struct {
 
 var roles = map[string]func(role) error{
 	"write": writeOn,
+	"copy":  copyOf,
+
+	"verify": verify,
 }
 
 func TestMain(m *testing.M) {
@@ -95,6 +99,34 @@ func writeOn(c role) error {
 		sayDone(a, done)
 	}
 	return nil
+}
+
+// verify holds a register to being whole, with some events and no others.
+func verify(c role) error {
+	r, err := open(c.Path, c.Name, store.Options{})
+	if err != nil {
+		return err
+	}
+	defer r.Store.Close()
+	all, err := read(r)
+	if err != nil {
+		return err
+	}
+	var ids []string
+	for _, records := range all {
+		for _, e := range records {
+			ids = append(ids, e.ID)
+		}
+	}
+	slices.Sort(ids)
+	if have := strings.Join(ids, " "); have != c.How {
+		return fmt.Errorf("there are %s; expected %s", have, c.How)
+	}
+	f, err := r.Verify(background, register.Hash{})
+	if err == nil && !f.Whole() {
+		err = fmt.Errorf("%+v", f)
+	}
+	return err
 }
 
 func sayDone(a *act, done *register.Done) {
@@ -155,6 +187,10 @@ func (c *child) begin() {
 	require.NoError(c.t, err)
 	require.NoError(c.t, c.Start())
 	go c.listen(out)
+	c.t.Cleanup(func() {
+		_ = c.Process.Kill() // where the test broke off
+		c.end()
+	})
 }
 
 func (c *child) listen(out io.Reader) {

@@ -120,7 +120,7 @@ func victim(t testing.TB, rng *rand.Rand, log bool) (files, *answers, register.H
 	require.NoError(t, err)
 	was, err := ask(background, r.Store, nil)
 	require.NoError(t, err)
-	f := readFiles(t, path)
+	f := readShared(t, path)
 	require.NoError(t, r.Store.Close())
 	if !log {
 		f = readFiles(t, path)
@@ -310,5 +310,54 @@ func TestWhatIsNoRegisterIsSaid(t *testing.T) {
 			after, _ := os.ReadFile(path)
 			assert.Equal(t, before, after, "%s is left alone", path)
 		}
+	}
+}
+
+// counted lists what was said, and how often.
+func counted(said map[string]int) string {
+	s := ""
+	for text, n := range said {
+		s += fmt.Sprintf("\n%4d x %s", n, text)
+	}
+	return s
+}
+
+// TestWhatWasChangedByHandIsFound: somebody with a tool of SQLite's changes one thing that
+// answers are given from.
+func TestWhatWasChangedByHandIsFound(t *testing.T) {
+	t.Parallel()
+	f, _, _ := victim(t, seeded(t), false)
+	for _, change := range []string{
+		`UPDATE event SET body = replace(body, 'Tech', 'tech') WHERE seq = 2`,
+		`DELETE FROM event WHERE seq = 2`,
+		`UPDATE line SET seq = seq - 1`,
+		`UPDATE lot SET row = replace(row, '2027', '2028')`,
+		`DELETE FROM lot WHERE line = (SELECT min(line) FROM lot)`,
+		`UPDATE served SET joint = 'frame 13' WHERE joint = 'frame 12'`,
+		`DELETE FROM served WHERE n = 0`,
+		`INSERT INTO served SELECT 'X' || line, n, seq, joint, job, mix, at FROM served LIMIT 1`,
+		`UPDATE reserved SET amount = amount - 1000`,
+		`UPDATE reserved SET job = 'NF14'`,
+		`UPDATE place SET name = 'Gold store' WHERE name = 'Cold store'`,
+		`DELETE FROM checkpoint WHERE n = 1`,
+		`UPDATE checkpoint SET by = 'Somebody' WHERE n = 2`,
+		`DELETE FROM checkpoint_head WHERE line = (SELECT min(key) FROM line)`,
+	} {
+		path := filepath.Join(t.TempDir(), "register.db")
+		f.write(t, path)
+		db, err := sql.Open("sqlite", path)
+		require.NoError(t, err)
+		result, err := db.Exec(change)
+		require.NoError(t, err, change)
+		n, err := result.RowsAffected()
+		require.NoError(t, err)
+		require.Positive(t, n, change)
+		require.NoError(t, db.Close())
+		r, err := open(path, "a", store.Options{})
+		require.NoError(t, err)
+		found, err := r.Verify(background, register.Hash{})
+		require.NoError(t, err)
+		assert.False(t, found.Whole(), change)
+		require.NoError(t, r.Store.Close())
 	}
 }

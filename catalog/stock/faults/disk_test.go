@@ -136,14 +136,6 @@ func tellsFull(t testing.TB, c *child, path string, said map[string]int) time.Du
 	return took
 }
 
-func counted(said map[string]int) string {
-	s := ""
-	for text, n := range said {
-		s += fmt.Sprintf("\n%4d x %s", n, text)
-	}
-	return s
-}
-
 // TestFullDiskStopsNothingHalfway: a small disk fills up, once by the register itself and
 // once by somebody else.
 func TestFullDiskStopsNothingHalfway(t *testing.T) {
@@ -199,21 +191,6 @@ func fill(path string, leave int) error {
 		}
 	}
 	return f.Truncate(max(0, size-int64(leave)))
-}
-
-// work does n acts.
-func work(t testing.TB, l *ledger, r *register.Register, h *hand, n int) {
-	t.Helper()
-	for no := false; n > 0; {
-		a := h.next(no)
-		l.try(a)
-		done, err := a.record(r)
-		if no = refused(err); !no {
-			require.NoError(t, err)
-			n--
-		}
-		l.answer(a, done)
-	}
 }
 
 // workUntil does acts until something fails, and gives the act that did.

@@ -100,7 +100,11 @@ func (k *killing) run(t *testing.T, path string, run int, l *ledger) {
 	k.sum.runs.Add(1)
 	k.sum.killed.Add(int64(len(writers)))
 	k.sum.open.Add(int64(len(l.open)))
-	cuts := cutPower(t, path, k.rng)
+	look := readFiles
+	if k.r != nil {
+		look = readShared
+	}
+	cuts := cutPower(t, look(t, path), k.rng)
 	if k.r == nil {
 		var err error
 		k.r, err = open(path, "desk", store.Options{Patience: 2 * time.Second})

@@ -2,9 +2,12 @@ package faults
 
 import (
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strconv"
+	"strings"
 	"sync"
 	"testing"
 
@@ -171,6 +174,11 @@ func runs(normal, short int) int {
 		return short
 	}
 	return normal
+}
+
+// ids are those of all acknowledged events, in order.
+func (l *ledger) ids() string {
+	return strings.Join(slices.Sorted(maps.Keys(l.acked)), " ")
 }
 
 func (l *ledger) String() string {

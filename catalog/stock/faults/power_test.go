@@ -39,6 +39,35 @@ func readFiles(t testing.TB, path string) (f files) {
 	return f
 }
 
+// readShared is readFiles for a register that this process has open: another process reads
+// them, as one that closes a file loses its locks on it.
+func readShared(t testing.TB, path string) files {
+	t.Helper()
+	dir := inMemory(t)
+	defer os.RemoveAll(dir)
+	to := filepath.Join(dir, "copy.db")
+	c := start(t, role{Do: "copy", Path: path, How: to}, newLedger())
+	require.Zero(t, c.end(), "%v %s", c.lines, c.stderr.String())
+	return readFiles(t, to)
+}
+
+// copyOf copies a register's files as they are.
+func copyOf(c role) error {
+	for _, suffix := range []string{"", "-wal", "-shm", "-journal"} {
+		b, err := os.ReadFile(c.Path + suffix)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err == nil {
+			err = os.WriteFile(c.How+suffix, b, 0o644)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // write writes a register without the memory that its programs share: that does not
 // outlive them.
 func (f files) write(t testing.TB, path string) {
@@ -65,8 +94,7 @@ func (f files) flushed() int {
 // cutPower makes copies of a register that nobody has in use, as they would be had the
 // power gone: from some byte on, past what is certain to have been flushed, the log ends,
 // or holds what it held before, or a sector of it is lost.
-func cutPower(t testing.TB, path string, rng *rand.Rand) (cuts []cut) {
-	f := readFiles(t, path)
+func cutPower(t testing.TB, f files, rng *rand.Rand) (cuts []cut) {
 	if f.db == nil || len(f.wal) < 32 {
 		return nil
 	}
@@ -96,6 +124,7 @@ func cutPower(t testing.TB, path string, rng *rand.Rand) (cuts []cut) {
 // the programs that went on had not been told.
 func (c cut) check(t testing.TB, all lines, l *ledger) {
 	t.Helper()
+	defer os.RemoveAll(filepath.Dir(c.path))
 	r, err := open(c.path, "desk", store.Options{Create: true})
 	require.NoError(t, err, c.how)
 	defer r.Store.Close()

@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"strings"
+	"testing"
 	"time"
 
 	"github.com/rickb777/date"
+	"github.com/stretchr/testify/require"
 
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
@@ -146,4 +148,19 @@ func plain(err error, name string) string {
 		return "too long: " + text
 	}
 	return ""
+}
+
+// work does n acts.
+func work(t testing.TB, l *ledger, r *register.Register, h *hand, n int) {
+	t.Helper()
+	for no := false; n > 0; {
+		a := h.next(no)
+		l.try(a)
+		done, err := a.record(r)
+		if no = refused(err); !no {
+			require.NoError(t, err)
+			n--
+		}
+		l.answer(a, done)
+	}
 }

@@ -21,9 +21,6 @@ import (
 
 // Fold works out a batch from its events, on the clocks of a zone; nil is UTC.
 func Fold(key Key, events []*Event, zone *time.Location) *State {
-	if zone == nil {
-		zone = time.UTC
-	}
 	f := newFold(key, events, zone)
 	for _, e := range f.inOrder() {
 		f.take(e)
@@ -33,6 +30,9 @@ func Fold(key Key, events []*Event, zone *time.Location) *State {
 }
 
 func newFold(key Key, events []*Event, zone *time.Location) *fold {
+	if zone == nil {
+		zone = time.UTC
+	}
 	b, _ := key.Batch()
 	return &fold{State: &State{Batch: b, Key: key, Events: events, Corrected: map[string]*Event{}, zone: zone}, order: map[*Event]int{}}
 }

@@ -120,3 +120,28 @@ func FuzzQuickWayReadsAsTheOther(f *testing.F) {
 	f.Add(body)
 	f.Fuzz(func(t *testing.T, body []byte) { quickAsSlow(t, body) })
 }
+
+// BenchmarkDecode reads a drawn event by both ways.
+func BenchmarkDecode(b *testing.B) {
+	e := Event{ID: "01a229fc-c13f-7292-8d3e-0725b51c1e92", Key: Batch{"S-2207", "Tindur"}.Key(), Seq: 3, Kind: KindDrawn, By: "Tech 1", Station: "bench", Zone: "UTC", Place: "cold store",
+		Amount: amount("0.25"), Unit: "kit", Use: &Use{Job: "NF12", Mix: "1", Joints: []string{"door", "panel"}}, Recorded: time.Date(2027, 3, 8, 7, 0, 0, 0, time.UTC)}
+	e.At = AtInstant(e.Recorded)
+	body, err := e.encode()
+	require.NoError(b, err)
+	b.Run("quick", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, ok := decodeQuick(body); !ok {
+				b.Fatal("not read")
+			}
+		}
+	})
+	b.Run("any", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			if _, err := decodeAny(body); err != nil {
+				b.Fatal(err)
+			}
+		}
+	})
+}

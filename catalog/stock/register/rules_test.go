@@ -3,6 +3,7 @@ package register
 import (
 	"context"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -190,6 +191,19 @@ func TestLostCommitIsNotDoubled(t *testing.T) {
 	}
 	b.must(Event{ID: "draw-1", Kind: KindDrawn, Place: "cold store", Amount: amount("1")})
 	assert.Equal(t, "4", b.state().Parts[0].Amount.String())
+}
+
+func TestCommitThatFailsAgainAndAgainIsGivenUp(t *testing.T) {
+	b := newBench(t)
+	tries := 0
+	b.store.after = func() error {
+		tries++
+		return fmt.Errorf("memory: the disk failed: %w", ErrUnknown)
+	}
+	err := b.record(kits("5"))
+	assert.EqualError(t, err, "memory: the disk failed: whether it was recorded is not known: look what is recorded before it is sent again")
+	assert.ErrorIs(t, err, ErrUnknown)
+	assert.Equal(t, mostUnknown, tries)
 }
 
 func TestClockThatGoesBackIsSaid(t *testing.T) {

@@ -56,18 +56,25 @@ func BenchmarkLongLine(b *testing.B) {
 			for i := range n {
 				events = append(events, by(takenOut(fmt.Sprint("joint ", i)), fmt.Sprint("out ", i), start.Add(time.Duration(i)*time.Minute), true))
 			}
-			key := register.Batch{Number: "G-1", Maker: "Tindur"}.Key()
-			w, err := register.Lay(key, events)
-			if err == nil {
-				err = s.Commit(background, []register.Write{*w})
-			}
-			if err != nil {
-				b.Fatal(err)
+			// Several such batches take turns, so that none of them grows much.
+			keys := make([]register.Key, 4+200/n)
+			for i := range keys {
+				keys[i] = register.Batch{Number: fmt.Sprint("G-", i), Maker: "Tindur"}.Key()
+				for j, e := range events {
+					e.ID = fmt.Sprint(i, "/", j)
+				}
+				w, err := register.Lay(keys[i], events)
+				if err == nil {
+					err = s.Commit(background, []register.Write{*w})
+				}
+				if err != nil {
+					b.Fatal(err)
+				}
 			}
 			r := &register.Register{Store: s, Clock: time.Now}
 			b.ReportAllocs()
-			for b.Loop() {
-				_, err := r.Append(background, key, func(*register.State) ([]*register.Event, error) {
+			for i := 0; b.Loop(); i++ {
+				_, err := r.Append(background, keys[i%len(keys)], func(*register.State) ([]*register.Event, error) {
 					return []*register.Event{by(takenOut("one more"), "", time.Now(), false)}, nil
 				})
 				if err != nil {

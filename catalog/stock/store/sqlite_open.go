@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"net/url"
 	"os"
@@ -44,9 +43,11 @@ func OpenSQLite(ctx context.Context, path string, o Options) (register.Store, er
 	return s, nil
 }
 
-// look says whether there is something in the file, and that it may be a register.
+// look says whether there is something in the file, and that it may be a register. It does
+// not open it: a process that closes a file loses all its locks on it, those of SQLite too
+// (sqlite.org/howtocorrupt.html 2.2), and another store may be open here.
 func (s *sqliteStore) look() (exists bool, err error) {
-	f, err := os.Open(s.path)
+	info, err := os.Stat(s.path)
 	if errors.Is(err, fs.ErrNotExist) {
 		if _, err := os.Stat(filepath.Dir(s.path)); err != nil && s.o.Create {
 			return false, fmt.Errorf("%s: there is no folder %s: make it first", s.path, filepath.Dir(s.path))
@@ -56,38 +57,33 @@ func (s *sqliteStore) look() (exists bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return false, err
-	}
-	if !info.Mode().IsRegular() {
+	switch {
+	case !info.Mode().IsRegular():
 		return false, fmt.Errorf("%s is a folder or a device: a register is a file", s.path)
-	}
-	const magic = "SQLite format 3\x00"
-	start := make([]byte, 18) // and the size of a page (sqlite.org/fileformat.html 1.3)
-	switch n, err := io.ReadFull(f, start); {
-	case n == 0 && err == io.EOF:
-		if wal, err := os.Stat(s.path + "-wal"); err == nil && wal.Size() > 0 {
-			// A register is being made by somebody else just now, who has written the first
-			// page before the log.
-			if info, err := f.Stat(); err == nil && info.Size() == 0 {
-				return false, damaged(s.path, "it is empty, and has a log beside it")
-			}
-			return true, nil
-		}
+	case info.Size() >= firstPage:
+		return true, nil
+	case s.beside("-journal"):
+		return true, nil // its making was cut off, and is undone
+	case info.Size() > 0:
+		return false, damaged(s.path, "%d bytes are fewer than any has", info.Size())
+	case !s.beside("-wal"):
 		return false, nil
-	case err != nil && err != io.ErrUnexpectedEOF:
-		return false, fmt.Errorf("%s: %w", s.path, err)
-	case string(start[:len(magic)]) != magic:
-		return false, damaged(s.path, "it does not begin as an SQLite file does")
 	}
-	if page := int64(start[16])<<8 | int64(start[17]); info.Size() < max(page, 512) {
-		if _, err := os.Stat(s.path + "-journal"); err != nil { // else its making was cut off, and is undone
-			return false, damaged(s.path, "it ends after %d bytes, in its first page", info.Size())
-		}
+	// A register is being made by somebody else just now, who has written the first page
+	// before the log.
+	if info, err = os.Stat(s.path); err == nil && info.Size() == 0 {
+		return false, damaged(s.path, "it is empty, and has a log beside it")
 	}
-	return true, nil
+	return true, err
+}
+
+// firstPage is how long the first page of a register is, bytes.
+const firstPage = 4096
+
+// beside reports whether a file beside the register has something in it.
+func (s *sqliteStore) beside(suffix string) bool {
+	info, err := os.Stat(s.path + suffix)
+	return err == nil && info.Size() > 0
 }
 
 // dsn is how the driver is told to open the file.
@@ -116,9 +112,7 @@ func (s *sqliteStore) open(ctx context.Context) error {
 	}
 	have, err := s.version(ctx)
 	if code := sqliteCode(err); code == codeCannotOpen || code == codeReadOnly {
-		if have, err = s.openFixed(ctx); err != nil {
-			return err
-		}
+		have, err = s.openFixed(ctx)
 	}
 	if err != nil {
 		return s.says(err)

@@ -36,9 +36,9 @@ type InStock struct {
 // ReservedFor is how much of a part is kept for a job, in what the part counts in, who
 // said so and when: an instant in RFC 3339, or a day.
 type ReservedFor struct {
-	Job    string
-	Amount float64
-	By, At string
+	Job, Mix string
+	Amount   float64
+	By, At   string
 }
 
 // Item judges a batch that a person described.

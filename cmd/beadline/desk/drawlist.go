@@ -228,8 +228,8 @@ func (d *drawer) read(l *List, o stock.Options, most int) error {
 	for _, r := range first.rows {
 		batches[r.Item.Batch] = true
 	}
-	again := &finding{}
-	if len(batches) > 0 {
+	again := &first
+	if len(batches) > 0 && !l.Register { // there each part of a batch has one row, and is known by it
 		if again, _, _, err = findOn(l, o, func(b []byte) bool { return batches[string(b)] }); err != nil {
 			return err
 		}
@@ -241,7 +241,7 @@ func (d *drawer) read(l *List, o stock.Options, most int) error {
 	}
 	slices.SortFunc(d.bad, func(a, b stock.Bad) int { return a.Line - b.Line })
 	for _, r := range again.rows {
-		d.lots = append(d.lots, newLot(r, l.Name))
+		d.lots = append(d.lots, newLot(r, l))
 	}
 	d.hidden = map[string]int{}
 	for class, t := range all.rest {
@@ -250,6 +250,8 @@ func (d *drawer) read(l *List, o stock.Options, most int) error {
 	for class, n := range all.badly {
 		d.hidden[class] += max(0, n-mostWhys)
 	}
-	d.repeated()
+	if !l.Register {
+		d.repeated()
+	}
 	return l.same()
 }

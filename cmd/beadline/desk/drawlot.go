@@ -15,28 +15,45 @@ type lot struct {
 	left  float64 // of that, what is not promised yet
 	doubt string  // why nothing is drawn of it, whatever its dates; "": nothing is against it
 	note  string  // what is taken for granted where it is drawn
+	kept  string  // what of it is reserved for other jobs, and so not there; "": nothing
 }
 
-// newLot says what there is of a row.
-func newLot(r stock.Row, list string) *lot {
+// batch names the batch of a lot: two makers may use one number.
+func (l *lot) batch() batchOf { return batchOf{l.row.Item.Batch, l.row.Maker()} }
+
+type batchOf struct{ number, maker string }
+
+// newLot says what there is of a row of a list, without what is reserved for others.
+func newLot(r stock.Row, list *List) *lot {
 	l := &lot{row: r}
 	by, in, _ := stock.ReadUnit(r.Unit)
 	measured := by == stock.ByML || by == stock.ByGram
-	at := fmt.Sprintf("%s:%d: %s", list, r.Line, r.Item.Batch)
+	at, where := fmt.Sprintf("%s:%d: %s", list.Name, r.Line, r.Item.Batch), "on the list"
+	have := r.Quantity
+	if list.Register {
+		at, where = r.Item.Batch+" in the register "+list.Name, "recorded"
+		if k, some := list.Kept[partOf(&r)]; some {
+			have = max(0, have-k.Amount)
+			l.kept = fmt.Sprintf("%s of it reserved for job %s", stock.Amount(k.Amount, r.Unit), listed(k.Jobs))
+		}
+	}
 	switch {
 	case measured && !r.Counted:
-		l.doubt = "how much of it there is is not on the list"
+		l.doubt = "how much of it there is is not " + where
 	case measured:
-		l.by, l.left = by, r.Quantity*float64(in)
+		l.by, l.left = by, have*float64(in)
 	case by == stock.ByNothing:
 		l.doubt = fmt.Sprintf("what %q of it is cannot be told: count kits, cartridges, cans, tins, tubes or pieces, or measure in ml, l, g or kg", r.Unit)
 	case !r.Counted:
 		l.by, l.left = stock.ByPack, 1
-		l.note = at + ": no quantity is on the list; it is taken as one."
+		l.note = at + ": no quantity is " + where + "; it is taken as one."
+		if l.kept != "" {
+			l.left = 0
+		}
 	default:
-		l.by, l.left = stock.ByPack, math.Floor(r.Quantity)
-		if l.left != r.Quantity {
-			l.note = fmt.Sprintf("%s: of %g the %g whole ones count.", at, r.Quantity, l.left)
+		l.by, l.left = stock.ByPack, math.Floor(have)
+		if l.left != have {
+			l.note = fmt.Sprintf("%s: of %g the %g whole ones count.", at, have, l.left)
 		}
 	}
 	l.whole = l.left

@@ -80,6 +80,8 @@ func (d *drawer) listed(j job.Joint, lots []*lot) (shelf.Verdict, []string) {
 	switch {
 	case len(lots)+len(bad) == 0:
 		why = append(why, fmt.Sprintf("It is not in %s.", d.out.List))
+	case len(lots) > 0 && d.makers(lots) > 1:
+		why = append(why, fmt.Sprintf("%d makers have a batch of this number in %s, and the job cannot say which.", d.makers(lots), d.out.List))
 	case len(lots) > 0 && lots[0].doubt != "":
 		why = append(why, upperFirst(lots[0].doubt)+".")
 	}
@@ -96,6 +98,15 @@ func (d *drawer) listed(j job.Joint, lots []*lot) (shelf.Verdict, []string) {
 		return shelf.Use, nil
 	}
 	return shelf.Hold, why
+}
+
+// makers is how many makers the rows of one batch number are of.
+func (d *drawer) makers(lots []*lot) int {
+	seen := map[batchOf]bool{}
+	for _, l := range lots {
+		seen[l.batch()] = true
+	}
+	return len(seen)
 }
 
 // sealants are the classes that a joint is sealed with.
@@ -187,6 +198,8 @@ func (d *drawer) tooLittle(j job.Joint, needs []*need, lots []*lot) string {
 		}
 	}
 	switch unit := unitOf(lots[0]); {
+	case lots[0].by == stock.ByPack && lots[0].kept != "":
+		return fmt.Sprintf("It is good but too little: %s, so %s left, and the mixes need %g, at least one for each mix.", lots[0].kept, stock.Amount(have, packUnit(unit)), ask)
 	case lots[0].by == stock.ByPack:
 		return fmt.Sprintf("It is good but too little: %s on the shelf, and the mixes need %g, at least one for each mix.", stock.Amount(have, packUnit(unit)), ask)
 	case have < ask:

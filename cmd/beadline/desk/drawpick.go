@@ -151,15 +151,15 @@ func (k *picker) fill(i, without int) bool {
 	}
 	n := k.needs[i]
 	lots := k.choice(n)
-	tried := map[string]bool{}
+	tried := map[batchOf]bool{}
 	for _, l := range lots {
 		if k.looks--; k.looks < 0 {
 			return false
 		}
-		if tried[l.row.Item.Batch] || !k.good(l, n) {
+		if tried[l.batch()] || !k.good(l, n) {
 			continue
 		}
-		tried[l.row.Item.Batch] = true
+		tried[l.batch()] = true
 		if k.taken[i] = k.pull(l, lots, n, false); k.taken[i] == nil {
 			continue
 		}
@@ -204,7 +204,7 @@ func (k *picker) pull(first *lot, lots []*lot, n *need, part bool) []taking {
 	}
 	var out []taking
 	for _, l := range lots {
-		if l.row.Item.Batch != first.row.Item.Batch || l.by != first.by || l.left <= 0 || need <= dust || !k.good(l, n) {
+		if l.batch() != first.batch() || l.by != first.by || l.left <= 0 || need <= dust || !k.good(l, n) {
 			continue
 		}
 		t := taking{l, min(need, l.left)}

@@ -16,8 +16,9 @@ import (
 	"beadline/cure/plan"
 )
 
-// What a plan draws from the shelf, pot by pot, and what is missing. Nothing is reserved
-// and nothing written: it is a pick list.
+// What a plan draws from the shelf, pot by pot, and what is missing. It is a pick list:
+// nothing is written here. Of the stock of a register what is reserved for other jobs is
+// not there to draw; storeroom reserves what is drawn.
 //
 // Each batch is judged at the instant that its pot is mixed, and must outlast the work
 // that the pot serves. Of the good ones the batch that the job names comes first; then
@@ -33,7 +34,10 @@ import (
 
 // Supply is what a plan draws from the shelf.
 type Supply struct {
-	List string // name of the stock list; "": none was given, and Draws and Shorts are empty
+	List string // name of the stock list or the register; "": none was given, and Draws and Shorts are empty
+	// Register is true where List is a register; its rows have no lines.
+	Register bool
+	Reserved *Reserved // what was reserved of it; nil: nothing, and nobody asked for it
 
 	Packs   map[string]Packs // by class: what the plan asks for in all
 	Draws   []Drawn          // in order of time
@@ -46,6 +50,62 @@ type Supply struct {
 	Refused bool
 
 	Warnings []string // of the list
+}
+
+// Reserved is what became of the wish to reserve what a plan draws.
+type Reserved struct {
+	Job, By string
+	Same    bool   // an earlier plan of the job has reserved the same: nothing was written
+	Parts   []Part // what is reserved for the job now
+	// Freed is what of an earlier plan of the job was given back.
+	Freed []Part
+	// Not is why nothing is reserved; "": it is.
+	Not string
+	// Taken is true where that is because others were quicker, twice.
+	Taken bool
+}
+
+// IsReserved reports whether what is drawn is reserved for the job now.
+func (s *Supply) IsReserved(x *Drawn) bool {
+	if s.Reserved == nil || s.Reserved.Not != "" {
+		return false
+	}
+	part := partOf(&x.Row)
+	return slices.ContainsFunc(s.Reserved.Parts, func(p Part) bool { return p.PartOf == part && p.Mix == x.Mix })
+}
+
+// ToReserve is what a plan draws of a register, added up by part and mix, in their order.
+// What is drawn as it is needed, without an amount, is not in it.
+func (s *Supply) ToReserve() (all []Part) {
+	for i := range s.Draws {
+		x := &s.Draws[i]
+		if x.Take <= 0 {
+			continue
+		}
+		p := Part{PartOf: partOf(&x.Row), Mix: x.Mix, Amount: x.Take, Unit: x.Unit}
+		if x.Packs == 0 {
+			_, in, _ := stock.ReadUnit(x.Unit)
+			p.Amount /= float64(in)
+		}
+		at := slices.IndexFunc(all, func(o Part) bool { return o.PartOf == p.PartOf && o.Mix == p.Mix })
+		if at >= 0 {
+			all[at].Amount += p.Amount
+			continue
+		}
+		all = append(all, p)
+	}
+	slices.SortFunc(all, func(a, b Part) int {
+		return cmp.Or(cmp.Compare(a.Batch, b.Batch), cmp.Compare(a.Maker, b.Maker), cmp.Compare(a.Container, b.Container), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Mix, b.Mix))
+	})
+	return all
+}
+
+// Part is an amount of a part of a batch in a register, in what that counts in.
+type Part struct {
+	PartOf
+	Mix    string // what it is for, or ""
+	Amount float64
+	Unit   string
 }
 
 // Short reports whether something is missing.
@@ -122,7 +182,7 @@ func Supplies(p *plan.Plan, l *List, o stock.Options, c *catalog.Catalog) (*Supp
 	}
 	for _, most := range looks {
 		d := newDrawer(p, c)
-		d.out.List = l.Name
+		d.out.List, d.out.Register = l.Name, l.Register
 		if err := d.read(l, o, most); err != nil {
 			return nil, err
 		}
@@ -202,7 +262,7 @@ func (d *drawer) assume(format string, args ...any) {
 func (d *drawer) unlisted() {
 	for _, j := range d.p.Job.Joints {
 		if j.Batch != "" {
-			d.assume("The batches that the job names are taken to be good and enough: give --stock FILE to check them.")
+			d.assume("The batches that the job names are taken to be good and enough: give --stock FILE, or keep a register, to check them.")
 		}
 	}
 }
@@ -361,11 +421,19 @@ func (d *drawer) strangers() {
 	}
 	slices.SortFunc(all, func(a, b stranger) int { return cmp.Or(a.line-b.line, strings.Compare(a.say, b.say)) })
 	for _, s := range all[:min(most, len(all))] {
-		d.assume("%s:%d: nothing is drawn of it: %s.", d.out.List, s.line, s.say)
+		d.assume("%s: nothing is drawn of it: %s.", d.at(s.line), s.say)
 	}
 	if more := len(all) - most; more > 0 {
 		d.assume("%s: nor of %d more classes that are not known.", d.out.List, more)
 	}
+}
+
+// at is a place in the list: a register has no lines.
+func (d *drawer) at(line int) string {
+	if d.out.Register {
+		return d.out.List
+	}
+	return fmt.Sprintf("%s:%d", d.out.List, line)
 }
 
 // packsFor is how many packs of a size a pot takes: one where either is not known.

@@ -50,7 +50,7 @@ func (d *drawer) missing(s *Short, without []*need, lots []*lot) {
 	for _, l := range lots {
 		say, free := d.whyNot(l, without)
 		if say != "" {
-			why = append(why, rowWords(l, d.out.List)+": "+say)
+			why = append(why, rowWords(l, d.out.Register)+": "+say)
 		}
 		s.Freeable += free
 	}
@@ -63,7 +63,11 @@ func (d *drawer) missing(s *Short, without []*need, lots []*lot) {
 		}
 	}
 	if lots == nil && why == nil {
-		why = append(why, fmt.Sprintf("%s lists none.", d.out.List))
+		say := "%s lists none."
+		if d.out.Register {
+			say = "There is none in the register %s."
+		}
+		why = append(why, fmt.Sprintf(say, d.out.List))
 	}
 	why = append(why, d.misspelt(class)...)
 	if more := d.hidden[class] + max(0, len(why)-mostWhys); more > 0 {
@@ -73,8 +77,9 @@ func (d *drawer) missing(s *Short, without []*need, lots []*lot) {
 	d.out.Shorts = append(d.out.Shorts, *s)
 }
 
-// rowWords is a row as people find it: "S-2190, 2 kits (quarantine shelf, line 3)".
-func rowWords(l *lot, list string) string {
+// rowWords is a row as people find it: "S-2190, 2 kits (quarantine shelf, line 3)"; in a
+// register it has no line.
+func rowWords(l *lot, register bool) string {
 	r := l.row
 	say := r.Item.Batch
 	if r.Item.Container != "" {
@@ -84,7 +89,12 @@ func rowWords(l *lot, list string) string {
 		say += ", " + stock.Amount(r.Quantity, r.Unit)
 	}
 	where := fmt.Sprintf("line %d", r.Line)
-	if r.Location != "" {
+	switch {
+	case register && r.Location == "":
+		return say
+	case register:
+		where = r.Location
+	case r.Location != "":
 		where = r.Location + ", " + where
 	}
 	return say + " (" + where + ")"
@@ -96,8 +106,12 @@ func (d *drawer) whyNot(l *lot, without []*need) (say string, free int) {
 	switch {
 	case l.doubt != "":
 		return l.doubt + ".", 0
+	case l.whole <= 0 && l.kept != "":
+		return l.kept + ".", 0
 	case l.whole <= 0:
 		return "none is left.", 0
+	case l.left <= 0 && l.kept != "":
+		return l.kept + ", the rest is drawn.", 0
 	case l.left <= 0:
 		return "", 0
 	}
@@ -164,7 +178,7 @@ func (d *drawer) misspelt(class string) []string {
 	var out []string
 	for alien, line := range d.alien {
 		if _, err := d.c.Find(alien); err != nil && slices.Contains(nearest.Names(alien, d.c.IDs(), 3), class) {
-			out = append(out, fmt.Sprintf("%s:%d is listed as %q, which is no class: if it is this one, correct the list.", d.out.List, line, alien))
+			out = append(out, fmt.Sprintf("%s is listed as %q, which is no class: if it is this one, correct the list.", d.at(line), alien))
 		}
 	}
 	slices.Sort(out)

@@ -256,3 +256,6 @@ func (j *Judge) Cautions(class string) []string {
 	own := j.class(class).cautions
 	return append(append(make([]string, 0, len(own)+4), own...), catalog.GeneralCautions()...)
 }
+
+// Learn has the judge go by another catalog.
+func (j *Judge) Learn(c *catalog.Catalog) { j.catalog, j.known = c, map[string]*ruled{} }

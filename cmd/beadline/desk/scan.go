@@ -96,9 +96,9 @@ func byScan(v shelf.Judgement, reason string) shelf.Judgement {
 // end on the label of an opened, thawed or mixed container is one of its own.
 func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 	c.Scan = s
-	list := "list"
+	list, on := "list", "on the list"
 	if c.Stock != nil {
-		list = "register"
+		list, on = "register", "in the register"
 	}
 	expiry := s.Expiry
 	p, own := StickerOf(s)
@@ -114,9 +114,9 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		{"inspect/test", s.TestBy, c.Item.Inspect}, {"best before", s.BestBefore, c.Item.BestBefore},
 	} {
 		if !d.label.IsZero() && !d.listed.IsZero() && !sameDate(d.label, d.listed) {
-			differ = append(differ, fmt.Sprintf("%s %s on the label, %s on the %s", d.what, d.label, d.listed, list))
+			differ = append(differ, fmt.Sprintf("%s %s on the label, %s %s", d.what, d.label, d.listed, on))
 		} else if !d.label.IsZero() && d.listed.IsZero() {
-			differ = append(differ, fmt.Sprintf("%s %s on the label, and not on the %s", d.what, d.label, list))
+			differ = append(differ, fmt.Sprintf("%s %s on the label, and not %s", d.what, d.label, on))
 		}
 		if d.what != "made" && farCentury(d.label, j.On) {
 			differ = append(differ, farWords(d.what, d.label))
@@ -126,7 +126,7 @@ func (j *Judge) Against(c Checked, s *scan.Scan) Checked {
 		differ = append(differ, farWords("use-by", p.End))
 	}
 	if known := j.GTINs.Class(s.GTIN); known != "" && known != c.Item.Class {
-		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s on the %s", known, c.Item.Class, list))
+		differ = append(differ, fmt.Sprintf("%s by its GTIN, %s %s", known, c.Item.Class, on))
 	}
 	if s.Doubt {
 		differ = append(differ, "the code may lack a date: "+texts(s.Warnings, scan.Swallowed))

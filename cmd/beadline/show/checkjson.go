@@ -50,7 +50,7 @@ func stockShape(c desk.Checked) *stockJSON {
 		o.Quantity = &c.Row.Quantity
 	}
 	for _, v := range c.Stock.Reserved {
-		o.Reserved = append(o.Reserved, reservedJSON{Job: v.Job, Quantity: v.Amount, By: v.By, At: v.At})
+		o.Reserved = append(o.Reserved, reservedJSON{Job: v.Job, Mix: v.Mix, Quantity: v.Amount, By: v.By, At: v.At})
 	}
 	return o
 }

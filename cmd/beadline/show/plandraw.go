@@ -43,12 +43,16 @@ func (s *sheet) missing(supply *desk.Supply) {
 // toDraw is what to take from the shelf, pot by pot, and how much it is in all.
 func (s *sheet) toDraw(p *plan.Plan, supply *desk.Supply) {
 	s.line("")
-	if supply.List == "" {
+	switch r := supply.Reserved; {
+	case supply.List == "":
 		s.line("TO DRAW")
-	} else {
+	case r != nil && r.Not == "":
+		s.line("TO DRAW   (first expired, first out; reserved for the job)")
+	default:
 		s.line("TO DRAW   (first expired, first out; nothing is reserved)")
 	}
 	s.pickList(supply)
+	s.reserved(supply)
 	for _, m := range p.Materials {
 		s.column(m.Class, 28, materialWords(p, m, supply.Packs[m.Class]))
 	}
@@ -77,7 +81,7 @@ func (s *sheet) pickList(supply *desk.Supply) {
 	var all []pick
 	for i := range supply.Draws {
 		x := &supply.Draws[i]
-		all = append(all, pick{x.At, cmp.Or(x.Mix, x.For) + ": " + drawWords(x)})
+		all = append(all, pick{x.At, cmp.Or(x.Mix, x.For) + ": " + drawWords(x, supply.Register)})
 	}
 	for _, x := range supply.Shorts {
 		for _, g := range x.Gaps {
@@ -90,13 +94,54 @@ func (s *sheet) pickList(supply *desk.Supply) {
 	}
 }
 
+// reserved says what became of the wish to reserve what is drawn.
+func (s *sheet) reserved(supply *desk.Supply) {
+	r := supply.Reserved
+	switch {
+	case r == nil:
+		return
+	case r.Not != "":
+		s.block("  ", "Nothing is reserved: "+r.Not)
+		return
+	case len(r.Parts) == 0:
+		s.block("  ", "There is nothing to reserve.")
+	case r.Same:
+		s.block("  ", fmt.Sprintf("All of it is reserved for job %s already.", r.Job))
+	default:
+		s.block("  ", fmt.Sprintf("Reserved for job %s by %s in the register %s.", r.Job, r.By, supply.List))
+	}
+	if len(r.Parts) > 0 {
+		s.block("  ", fmt.Sprintf("It stays so until it is drawn for the job, or beadline stock release %s gives it back.", quoted(r.Job)))
+	}
+	if len(r.Freed) > 0 {
+		var all []string
+		for _, p := range r.Freed {
+			all = append(all, fmt.Sprintf("%s of %s", stock.Amount(p.Amount, p.Unit), p.Batch))
+		}
+		s.block("  ", "No longer reserved for it: "+strings.Join(all, ", ")+".")
+	}
+}
+
+// quoted is a word as it is typed on a command line.
+func quoted(s string) string {
+	if strings.ContainsFunc(s, func(r rune) bool {
+		return !(r == '-' || r == '_' || r == '.' || r >= '0' && r <= '9' || r >= 'A' && r <= 'Z' || r >= 'a' && r <= 'z')
+	}) {
+		return strconv.Quote(s)
+	}
+	return s
+}
+
 // dayTime is an instant with day and month, in one width.
 func (s *sheet) dayTime(t time.Time) string { return t.In(s.z).Format("Mon _2 Jan 15:04") }
 
 // drawWords are what to take and where it is: "1 kit of S-2207 (bench cabinet, line 2),
 // 18 of 75 ml; usable through 31 August 2027".
-func drawWords(x *desk.Drawn) string {
+func drawWords(x *desk.Drawn, register bool) string {
 	batch := x.Item.Batch
+	if m := x.Maker(); register && m != "" {
+		batch += " of " + m
+	}
 	if x.Item.Container != "" {
 		batch += ", container " + x.Item.Container
 	}
@@ -110,11 +155,15 @@ func drawWords(x *desk.Drawn) string {
 	if x.Opened {
 		say += ", opened"
 	}
-	where := "line " + strconv.Itoa(x.Line)
-	if x.Location != "" {
-		where = x.Location + ", " + where
+	switch where := "line " + strconv.Itoa(x.Line); {
+	case register && x.Location != "":
+		say += " (" + x.Location + ")"
+	case register:
+	case x.Location != "":
+		say += " (" + x.Location + ", " + where + ")"
+	default:
+		say += " (" + where + ")"
 	}
-	say += " (" + where + ")"
 	if x.OfML > 0 && x.ML > 0 {
 		say += fmt.Sprintf(", %.0f of %.0f ml", math.Ceil(x.ML), x.OfML)
 	}
@@ -213,7 +262,8 @@ type pickJSON struct {
 	Opened    bool      `json:"opened"`
 	Named     bool      `json:"named"`
 	Place     *string   `json:"place"`
-	Line      int       `json:"line"`
+	Line      *int      `json:"line"` // null for the stock of a register
+	Maker     *string   `json:"maker,omitempty"`
 	Usable    *string   `json:"usable-through"`
 	UsableAt  *string   `json:"usable-until"`
 	ML        *float64  `json:"ml"`
@@ -223,10 +273,15 @@ type pickJSON struct {
 
 // pickOf is the shape of one row of the pick list. usable-through is a day; where it
 // ends at an hour, usable-until is that, on the clocks of the job.
-func pickOf(x *desk.Drawn, z *time.Location) pickJSON {
+func pickOf(x *desk.Drawn, register bool, z *time.Location) pickJSON {
 	o := pickJSON{Mix: said(x.Mix), For: said(x.For), At: x.At.In(z), Until: x.Until.In(z), Class: x.Item.Class, Batch: x.Item.Batch, Container: said(x.Item.Container),
-		Unit: said(x.Unit), Opened: x.Opened, Named: x.Named, Place: said(x.Location), Line: x.Line,
+		Unit: said(x.Unit), Opened: x.Opened, Named: x.Named, Place: said(x.Location),
 		Usable: dayOf(x.Last.Date, x.Last.Dated), ML: known(x.ML), Grams: known(x.Grams)}
+	if register {
+		o.Maker = said(x.Maker())
+	} else {
+		o.Line = &x.Line
+	}
 	if x.Packs > 0 {
 		o.Kits = &x.Packs
 	}
@@ -273,8 +328,47 @@ func shortOf(x desk.Short, z *time.Location) shortJSON {
 	return shortJSON{said(x.Class), said(x.Item), x.Needed, x.Good, x.Missing, x.Unit, x.Freeable, list(x.Who(z)), x.By.In(z), x.Until.In(z), list(x.Why)}
 }
 
+// keptJSON is what was reserved for the job; null where nobody asked for it. until is
+// always "drawn or released".
+type keptJSON struct {
+	Register string         `json:"register"`
+	Job      string         `json:"job"`
+	By       string         `json:"by"`
+	Same     bool           `json:"same"` // it was reserved before
+	Not      *string        `json:"not"`  // why nothing is reserved; null: it is
+	Until    string         `json:"until"`
+	Batches  []keptPartJSON `json:"batches"`
+	Freed    []keptPartJSON `json:"no-longer"`
+}
+
+type keptPartJSON struct {
+	Batch     string  `json:"batch"`
+	Maker     string  `json:"maker,omitempty"`
+	Container string  `json:"container,omitempty"`
+	Place     string  `json:"place"`
+	Mix       string  `json:"mix,omitempty"`
+	Quantity  float64 `json:"quantity"`
+	Unit      string  `json:"unit"`
+}
+
+func keptShape(supply *desk.Supply) *keptJSON {
+	r := supply.Reserved
+	if r == nil {
+		return nil
+	}
+	parts := func(all []desk.Part) []keptPartJSON {
+		out := []keptPartJSON{}
+		for _, p := range all {
+			out = append(out, keptPartJSON{p.Batch, p.Maker, p.Container, p.Place, p.Mix, p.Amount, p.Unit})
+		}
+		return out
+	}
+	return &keptJSON{supply.List, r.Job, r.By, r.Same, said(r.Not), "drawn or released", parts(r.Parts), parts(r.Freed)}
+}
+
 // PickCSV writes the pick list for a spreadsheet or a printer: a line for each row of the
-// stock list that something is drawn of, in order of time.
+// stock list that something is drawn of, in order of time; of a register also by whom it
+// was made, and whether it is reserved now.
 func PickCSV(w io.Writer, p *desk.Planned) error {
 	header := []string{"at", "mix", "for", "class", "batch", "container", "kits", "unit", "place", "line", "usable-through", "ml", "grams", "scrapped-ml", "named"}
 	text := func(s *string) string {
@@ -285,9 +379,15 @@ func PickCSV(w io.Writer, p *desk.Planned) error {
 	}
 	var rows [][]string
 	for i := range p.Supply.Draws {
-		o := pickOf(&p.Supply.Draws[i], p.Job.Zone)
+		o := pickOf(&p.Supply.Draws[i], p.Supply.Register, p.Job.Zone)
 		rows = append(rows, []string{instantCell(o.At), text(o.Mix), text(o.For), o.Class, o.Batch, text(o.Container), cell(o.Kits), text(o.Unit),
-			text(o.Place), strconv.Itoa(o.Line), text(o.Usable), tenth(o.ML, math.Ceil), tenth(o.Grams, math.Ceil), tenth(o.Scrapped, math.Floor), yes(o.Named)})
+			text(o.Place), cell(o.Line), text(o.Usable), tenth(o.ML, math.Ceil), tenth(o.Grams, math.Ceil), tenth(o.Scrapped, math.Floor), yes(o.Named)})
+	}
+	if p.Supply.Register {
+		header = append(header, "maker", "reserved")
+		for i := range rows {
+			rows[i] = append(rows[i], p.Supply.Draws[i].Maker(), yes(p.Supply.IsReserved(&p.Supply.Draws[i])))
+		}
 	}
 	return writeCSV(w, header, rows)
 }

@@ -29,6 +29,7 @@ type planJSON struct {
 	Materials   []materialJSON  `json:"materials"`
 	Batches     []batchJSON     `json:"batches"`
 	Draw        []pickJSON      `json:"draw"`
+	Reserved    *keptJSON       `json:"reserved,omitempty"`
 	Short       []shortJSON     `json:"short"`
 	Renew       []renewJSON     `json:"renew"`
 	HeldBy      []heldJSON      `json:"held-by"`
@@ -197,8 +198,9 @@ func PlanJSON(w io.Writer, planned *desk.Planned) error {
 		o.Batches = append(o.Batches, batchJSON{b.Joint, b.Batch, b.Verdict.String(), b.Reason})
 	}
 	for i := range supply.Draws {
-		o.Draw = append(o.Draw, pickOf(&supply.Draws[i], z))
+		o.Draw = append(o.Draw, pickOf(&supply.Draws[i], supply.Register, z))
 	}
+	o.Reserved = keptShape(supply)
 	for _, x := range supply.Shorts {
 		o.Short = append(o.Short, shortOf(x, z))
 	}

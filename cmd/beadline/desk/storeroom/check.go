@@ -147,12 +147,19 @@ func (r *Room) inStock(s *register.State, p *register.Part) *desk.InStock {
 		in.Words += " at " + p.Place
 	}
 	for _, v := range p.Reserved {
-		in.Reserved = append(in.Reserved, desk.ReservedFor{Job: v.Job, Amount: v.Amount.Float(), By: v.By, At: v.At.String()})
+		in.Reserved = append(in.Reserved, desk.ReservedFor{Job: v.Job, Mix: v.Mix, Amount: v.Amount.Float(), By: v.By, At: v.At.String()})
 	}
 	if len(in.Reserved) > 0 {
-		var said []string
+		var said, jobs []string
+		sum := map[string]register.Amount{}
 		for _, v := range p.Reserved {
-			said = append(said, fmt.Sprintf("%s for job %s", v.Amount, v.Job))
+			if sum[v.Job] == 0 {
+				jobs = append(jobs, v.Job)
+			}
+			sum[v.Job] += v.Amount
+		}
+		for _, job := range jobs {
+			said = append(said, fmt.Sprintf("%s for job %s", sum[job], job))
 		}
 		in.Words += "; reserved: " + strings.Join(said, ", ")
 	}

@@ -71,6 +71,8 @@ type ImportLine struct {
 	Known  bool            // it was recorded before
 	Wrong  string          // what is wrong and what would be right
 	Answer shelf.Verdict   // for the day that the judge was asked about
+
+	dated bool // it says when it was received
 }
 
 // fewLines is how many good lines are kept for an answer that names the first few.

@@ -37,7 +37,7 @@ func (im *importing) batch(group []rowAt) (*register.Write, error) {
 		}
 		lines = append(lines, line)
 	}
-	if len(im.did.Bad) > before {
+	if len(lines) == 0 {
 		return nil, nil
 	}
 	known, ok, err := im.known(b, lines)
@@ -49,7 +49,11 @@ func (im *importing) batch(group []rowAt) (*register.Write, error) {
 		im.keep(lines)
 		return nil, nil
 	}
-	return im.fresh(b, lines)
+	w, err := im.fresh(b, lines)
+	if len(im.did.Bad) > before {
+		return nil, err
+	}
+	return w, err
 }
 
 // fresh makes the line of a batch that is not there yet.
@@ -63,7 +67,7 @@ func (im *importing) fresh(b register.Batch, lines []ImportLine) (*register.Writ
 	switch {
 	case errors.As(err, &no):
 		im.bad(refusedLine(lines, no), b, no.Text+others(lines, no))
-		return nil, nil
+		return nil, nil // the others are as good as they were
 	case err != nil:
 		return nil, err
 	}
@@ -158,11 +162,11 @@ func (im *importing) matches(b register.Batch, lines []ImportLine) (known, ok bo
 			first := s.Events[0]
 			im.bad(l.Line, b, fmt.Sprintf("the register has this batch already: %s %s by %s. Take the row out, or if more came in: beadline stock receive", first.Kind, first.At.Label(im.Judge.Zone()), first.By))
 			return false, false, nil
-		case !register.SameReceipt(old, l.Event):
+		case !register.SameReceipt(old, l.Event), l.dated && old.At.String() != l.Event.At.String():
 			im.bad(l.Line, b, fmt.Sprintf("this line was imported %s by %s, but read otherwise than now: it stands as it was recorded; mend what is wrong with --corrects", old.Recorded.In(im.Judge.Zone()).Format("2 January 2006 15:04"), old.By))
 			return false, false, nil
 		}
-		l.Known = true
+		l.Known, l.Event = true, old
 	}
 	return true, true, nil
 }
@@ -194,7 +198,7 @@ func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error)
 		l.Wrong = err.Error()
 		return l, nil
 	}
-	l.Event = e
+	l.Event, l.dated = e, !row.Item.Received.On.IsZero()
 	it := e.Receipt.Label
 	it.Received.On = e.At.Label(im.Judge.Zone())
 	l.Answer, _, _ = im.Judge.Glance(&it)

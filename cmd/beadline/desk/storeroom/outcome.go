@@ -128,9 +128,10 @@ func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.St
 }
 
 // sameTin refuses what is done to a pack whose scanned label is not what the register has
-// of its batch: it may be another tin. It can be set aside and scrapped all the same.
+// of its batch: it may be another tin. It can be set aside and scrapped all the same; a
+// drawing holds it by its verdict.
 func (r *Room) sameTin(s *register.State, a *Act, kind register.Kind) error {
-	if a.Scan == nil || slices.Contains([]register.Kind{register.KindReceived, register.KindHeld, register.KindCondition, register.KindScrapped}, kind) {
+	if a.Scan == nil || slices.Contains([]register.Kind{register.KindReceived, register.KindDrawn, register.KindHeld, register.KindCondition, register.KindScrapped}, kind) {
 		return nil
 	}
 	why := ""
@@ -270,14 +271,6 @@ func (r *Room) inZone(w register.When) string { return w.Label(r.Judge.Zone()).S
 
 // ended is what a person wrote, with one full stop behind it.
 func ended(s string) string { return strings.TrimRight(s, ". ") + "." }
-
-// sentence makes one of an error's or a person's words.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + strings.TrimRight(s[1:], ".") + "."
-}
 
 // whoWords say where a name was taken from that nobody said.
 func whoWords(by, from string) string {
