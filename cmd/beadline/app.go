@@ -128,7 +128,8 @@ rules prevail, and only licensed staff release an aircraft.`,
 	f.StringVar(&a.register, "register", "", "register to use: a file, or postgres://... (default: in your data folder)")
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
 	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.stockCmd(), a.classCmd(), a.demoCmd())
-	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
+	root.SetUsageTemplate(strings.NewReplacer(".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth),
+		"for more information about a command", "for more about one").Replace(root.UsageTemplate()))
 	foldHelp(root)
 	onlyOnce(root)
 	return root
