@@ -129,7 +129,7 @@ rules prevail, and only licensed staff release an aircraft.`,
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error { return a.checkGlobals(cmd) }
 	root.AddCommand(a.timesCmd(), a.checkCmd(), a.flagCmd(), a.planCmd(), a.labelCmd(), a.warmCmd(), a.stockCmd(), a.classCmd(), a.demoCmd())
 	root.SetUsageTemplate(strings.NewReplacer(".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth),
-		"for more information about a command", "for more about one").Replace(root.UsageTemplate()))
+		" for more information about a command", " for more of a command").Replace(root.UsageTemplate()))
 	foldHelp(root)
 	onlyOnce(root)
 	return root

@@ -87,8 +87,8 @@ space or | between them. Other columns are kept. --map reads a list that has
 other headings; --date-order one whose dates are numbers such as 03/04/2027.
 
 --at is the day to judge for, today unless said. --location leaves out what is
-known to be elsewhere; of the register it may be a site: Vagar for what stands at
-"Vagar / cold store". --by location groups the rows, the most urgent place first.
+known to be elsewhere; of the register it may be a site: North for what stands at
+"North / cold store". --by location groups the rows, the most urgent place first.
 
 Of the register each row is what of a batch stands at one place, or a container of
 it, known by batch, maker, container and place: no line is given (in JSON it is

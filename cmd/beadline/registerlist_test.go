@@ -59,7 +59,7 @@ func anyListed(t *rapid.T, n int) listed {
 		when = register.AtInstant(time.Date(y, m, d, rapid.IntRange(0, 23).Draw(t, "h"), rapid.IntRange(0, 59).Draw(t, "min"), 0, 0, time.UTC))
 	}
 	it.Received.On = when.Label(time.UTC)
-	r := stock.Row{Item: it, Location: rapid.SampledFrom([]string{"", "bench", "Vagar / cold store"}).Draw(t, "place"), Unit: "kit", Counted: true, Quantity: float64(rapid.IntRange(1, 5).Draw(t, "quantity"))}
+	r := stock.Row{Item: it, Location: rapid.SampledFrom([]string{"", "bench", "North / cold store"}).Draw(t, "place"), Unit: "kit", Counted: true, Quantity: float64(rapid.IntRange(1, 5).Draw(t, "quantity"))}
 	if some("container") {
 		r.Item.Container = "7"
 	}

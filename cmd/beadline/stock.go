@@ -192,7 +192,7 @@ func (f *actFlags) add(cmd *cobra.Command, with int) {
 	}
 	if with&withPart != 0 {
 		fl.StringVar(&f.container, "container", "", "container of the batch")
-		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "Vagar / cold store"`)
+		fl.StringVar(&f.place, "place", "", `where it is: "cold store", or with its site "North / cold store"`)
 	}
 	if with&withQuantity != 0 {
 		fl.StringVar(&f.quantity, "quantity", "", "how much")

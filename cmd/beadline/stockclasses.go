@@ -65,8 +65,7 @@ name that is there already is replaced; the earlier version stays on record.
 
 Exit codes: 0 done; 1 failure: the file has errors, and nothing is recorded; 2 wrong
 usage.`,
-		Example: `  beadline stock classes add ours.yaml --authority "quality office" \
-      --reference TDS-12`,
+		Example:     "  beadline stock classes add ours.yaml --authority \"quality office\" \\\n      --reference TDS-12",
 		Annotations: map[string]string{"formats": "json"},
 		Args:        oneArg("a file of classes"),
 		RunE: func(cmd *cobra.Command, args []string) error {

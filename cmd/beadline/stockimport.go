@@ -28,7 +28,7 @@ func (a *app) stockImportCmd() *cobra.Command {
 	var f importFlags
 	cmd := &cobra.Command{
 		Use:   "import LIST.csv",
-		Short: "A stock list into the register; --write records it",
+		Short: "A stock list into the register: looked at first, then --write",
 		Long: `Import reads a stock list, as a spreadsheet exports it, and records each row as what
 was received: its label, how much, where, and all else that the row says (opened,
 thawed, tested, held ...). Without --write nothing is recorded: it says of each row

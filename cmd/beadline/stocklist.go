@@ -31,7 +31,7 @@ Exit codes: 0 listed; 1 failure; 2 wrong usage. Whether something must be set as
 is what beadline flag answers.`,
 		Example: `  beadline stock list
   beadline stock list --class polysulfide-b-2 --place "cold store"
-  beadline stock list --place Vagar --gone
+  beadline stock list --place North --gone
   beadline stock list --format csv > stock.csv`,
 		Annotations: map[string]string{"formats": "json csv"},
 		Args:        noArgs,
@@ -44,7 +44,7 @@ is what beadline flag answers.`,
 	}
 	fl := cmd.Flags()
 	fl.StringVar(&q.Class, "class", "", "only this sealant class")
-	fl.StringVar(&q.Place, "place", "", `only what is at this place, or at this site: "Vagar"`)
+	fl.StringVar(&q.Place, "place", "", `only what is at this place, or at this site: "North"`)
 	fl.StringVar(&q.Maker, "maker", "", "only batches of this maker")
 	fl.BoolVar(&q.Gone, "gone", false, "also what is used up or scrapped")
 	return cmd

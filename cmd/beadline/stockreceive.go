@@ -72,7 +72,7 @@ and on hold; 4 it is recorded, and not to be used.`,
 	fl.Lookup("container").Usage = "container of the batch, if it has a number of its own"
 	fl.Lookup("no-papers").Usage = "it came without its certificate (so it does where none is named)"
 	f.act.add(cmd, withQuantity)
-	fl.StringVar(&f.act.place, "place", "", `where it is put: "cold store", or with its site "Vagar / cold store"`)
+	fl.StringVar(&f.act.place, "place", "", `where it is put: "cold store", or with its site "North / cold store"`)
 	fl.StringVar(&f.receiptPapers.Certificate, "certificate", "", "number of its certificate")
 	fl.StringVar(&f.receiptPapers.Supplier, "supplier", "", "who sent it")
 	fl.StringVar(&f.receiptPapers.Order, "order", "", "our order")

@@ -15,7 +15,10 @@
 // A disk may be full, a file locked, read-only, cut short or changed (disk_test.go,
 // access_test.go, damage_test.go): one plain line says so, nothing is half-written, and
 // no wrong answer is given in silence: of a file that was changed behind SQLite's back
-// `stock log --verify` finds what an ordinary read does not.
+// `stock log --verify` finds what an ordinary read does not. A log that was changed ends for
+// SQLite where it is wrong, as after a loss of power: that its last events are gone is told
+// by nothing but the hash of a checkpoint kept elsewhere. The log lives until the last
+// program closes the register.
 //
 // On PostgreSQL the server may crash, the connection break at any byte, and a standby
 // take over (postgres_test.go): every event that was acknowledged is there, once; one that

@@ -25,7 +25,7 @@ func TestFoldIsWhatAPencilKeeps(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		b := newBench(t)
 		pencil := book{}
-		places := []string{"", "cold store", "line store", "Vagar / freezer"}
+		places := []string{"", "cold store", "line store", "North / freezer"}
 		place := rapid.SampledFrom(places)
 		b.must(kits("3"))
 		pencil[[2]string{"", "cold store"}] = 3000

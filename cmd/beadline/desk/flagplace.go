@@ -127,7 +127,7 @@ func inLocation(place, location string, register bool) bool {
 }
 
 // inSite reports whether a place stands at a site: its name is that of the site, " / " and
-// more, as in "Vagar / cold store".
+// more, as in "North / cold store".
 func inSite(place, site []byte) bool {
 	at := bytes.Index(place, []byte(" / "))
 	for rest := place; at >= 0; {

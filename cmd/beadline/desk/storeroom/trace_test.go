@@ -65,9 +65,9 @@ func TestJointIsTracedToItsBatches(t *testing.T) {
 // What was good when it was drawn, and is held since, says both.
 func TestTraceSaysWhatHasBecomeKnownSince(t *testing.T) {
 	b := newBench(t)
-	r := b.served()
+	b.served()
 	b.now = b.now.AddDate(1, 0, 0)
-	r = b.room()
+	r := b.room()
 	a := said("S-1")
 	a.Said.Why = "recalled by its maker"
 	_, err := r.Hold(background, &a, 0)
