@@ -40,8 +40,8 @@ func (b *bench) stocked() *Room {
 	r := b.room()
 	b.receive(r, "S-1", "2", "North / rack 1", day(2024, 6, 30))
 	b.receive(r, "S-2", "1", "North / rack 2", day(2024, 4, 30))
-	b.receive(r, "S-3", "3", "Sandoy / rack 1", day(2024, 2, 29))
-	b.receive(r, "S-4", "4", "Sandoy / rack 1", day(2024, 6, 30), func(a *Arrival) { a.Receipt.Certificate = "" })
+	b.receive(r, "S-3", "3", "South / rack 1", day(2024, 2, 29))
+	b.receive(r, "S-4", "4", "South / rack 1", day(2024, 6, 30), func(a *Arrival) { a.Receipt.Certificate = "" })
 	b.receive(r, "S-5", "5", "North / rack 1", day(2024, 7, 31), func(a *Arrival) { a.Item.Opened = day(2024, 3, 1) })
 	b.receive(r, "S-5", "6", "North / rack 1", day(2024, 8, 31), func(a *Arrival) { a.Maker = "Other works" })
 	b.receive(r, "P-1", "500", "North / rack 1", day(2024, 6, 30), func(a *Arrival) { a.Item.Class, a.Said.Unit = "adhesion-promoter", "ml" })
@@ -61,8 +61,8 @@ func TestListGoesByClassThenByWhatIsDrawnFirst(t *testing.T) {
 		"use S-2 1 North / rack 2",
 		"use S-1 2 North / rack 1 (1 for J1)",
 		"use S-5 6 North / rack 1 of Other works",
-		"hold S-4 4 Sandoy / rack 1",
-		"reject S-3 3 Sandoy / rack 1",
+		"hold S-4 4 South / rack 1",
+		"reject S-3 3 South / rack 1",
 	}, lines)
 	require.Len(t, l.Classes, 2)
 	assert.Equal(t, ClassTotal{Class: "polysulfide-b-2", Use: 4, Hold: 1, Reject: 1, Amounts: []Amount{{21000, "kit"}}, Good: []Amount{{14000, "kit"}}}, l.Classes[1])
@@ -76,8 +76,8 @@ func TestListIsNarrowed(t *testing.T) {
 		n int
 	}{
 		{ListQuestion{Place: "north"}, 5}, {ListQuestion{Place: "North / rack 2"}, 1}, {ListQuestion{Class: "adhesion-promoter"}, 1},
-		{ListQuestion{Maker: "other works"}, 1}, {ListQuestion{Gone: true}, 8}, {ListQuestion{Class: "polysulfide-b-2", Place: "Sandoy"}, 2},
-		{ListQuestion{Class: "polysulfide-b-4"}, 0}, {ListQuestion{Maker: "Other works", Place: "Sandoy"}, 0},
+		{ListQuestion{Maker: "other works"}, 1}, {ListQuestion{Gone: true}, 8}, {ListQuestion{Class: "polysulfide-b-2", Place: "South"}, 2},
+		{ListQuestion{Class: "polysulfide-b-4"}, 0}, {ListQuestion{Maker: "Other works", Place: "South"}, 0},
 	} {
 		_, lines := b.list(r, c.q)
 		assert.Len(t, lines, c.n, "%+v", c.q)
