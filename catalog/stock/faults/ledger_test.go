@@ -65,8 +65,8 @@ func positions(a *act, done *register.Done) map[string]position {
 				continue
 			}
 			p := position{key: k, seq: e.Seq}
-			if done.Known == 0 {
-				p.hash = done.States[k].Head.Hash
+			if head := done.States[k].Head; head.Seq == e.Seq {
+				p.hash = head.Hash
 			}
 			at[e.ID] = p
 		}

@@ -200,12 +200,15 @@ func (r *Register) cameThrough(ctx context.Context, unsure []*Done) (*Done, erro
 			}
 			states[k] = s
 		}
-		for _, e := range d.Events {
-			there = there && states[e.Key].Event(e.ID) != nil
+		// The same ids may have been sent by several of them: which came through is what the
+		// line says.
+		recorded := make([]*Event, len(d.Events))
+		for i, e := range d.Events {
+			recorded[i] = states[e.Key].Event(e.ID)
+			there = there && recorded[i] != nil
 		}
 		if there {
-			d.States = states
-			return d, nil
+			return &Done{Events: recorded, Known: d.Known, States: states, Behind: d.Behind}, nil
 		}
 	}
 	return nil, nil

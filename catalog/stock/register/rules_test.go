@@ -305,3 +305,44 @@ func (l *lostAnswers) Commit(ctx context.Context, w []Write) error {
 	}
 	return ErrUnknown
 }
+
+// Of several tries with one id it is the one that came through that is answered with: the
+// first is lost, another writer is quicker, and the answer to the second is lost.
+func TestAnswerIsTheTryThatCameThrough(t *testing.T) {
+	b := newBench(t)
+	b.must(kits("5"))
+	other := &Register{Store: b.store, Clock: b.Clock, Station: "other"}
+	draw := func(id string) func(*State) ([]*Event, error) {
+		return func(*State) ([]*Event, error) {
+			return []*Event{{ID: id, Kind: KindDrawn, By: "Tech 1", At: AtInstant(b.now), Place: "cold store", Amount: amount("1")}}, nil
+		}
+	}
+	b.Register.Store = &lostTries{memory: b.store, meanwhile: func() {
+		_, err := other.Append(context.Background(), s2207, draw("other"))
+		require.NoError(t, err)
+	}}
+	done, err := b.Append(context.Background(), s2207, draw("ours"))
+	require.NoError(t, err)
+	assert.Equal(t, 3, done.Events[0].Seq)
+	assert.Equal(t, b.state().Event("ours").Seq, done.Events[0].Seq)
+	assert.Len(t, b.state().Events, 3)
+}
+
+// lostTries loses the first commit, lets another writer in, and loses the answers to the
+// others.
+type lostTries struct {
+	*memory
+	meanwhile func()
+}
+
+func (l *lostTries) Commit(ctx context.Context, w []Write) error {
+	if l.meanwhile != nil {
+		l.meanwhile()
+		l.meanwhile = nil
+		return ErrUnknown
+	}
+	if err := l.memory.Commit(ctx, w); err != nil {
+		return err
+	}
+	return ErrUnknown
+}

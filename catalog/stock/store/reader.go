@@ -38,19 +38,27 @@ type reader struct{ from source }
 // errEnough ends a query from within.
 var errEnough = errors.New("enough")
 
+// Load also holds the last event against the head of its line: a line whose last events
+// were taken out is a whole chain all the same.
 func (r reader) Load(ctx context.Context, key register.Key) ([]register.Record, error) {
 	var records []register.Record
-	err := r.from.query(ctx, `SELECT seq, id, body, hash FROM event WHERE line = $1 ORDER BY seq`, []any{string(key)},
+	var head register.Head
+	err := r.from.query(ctx, `SELECT e.seq, e.id, e.body, e.hash, coalesce(l.seq, 0), l.hash
+		FROM event AS e LEFT JOIN line AS l ON l.key = e.line WHERE e.line = $1 ORDER BY e.seq`, []any{string(key)},
 		func() { records = nil },
 		func(scan func(...any) error) error {
 			var e register.Record
-			var hash []byte
-			if err := scan(&e.Seq, &e.ID, &e.Body, &hash); err != nil {
+			var hash, last []byte
+			if err := scan(&e.Seq, &e.ID, &e.Body, &hash, &head.Seq, &last); err != nil {
 				return err
 			}
 			records = append(records, e)
+			copy(head.Hash[:], last)
 			return r.hash(hash, &records[len(records)-1].Hash)
 		})
+	if n := len(records); err == nil && n > 0 && (records[n-1].Seq != head.Seq || records[n-1].Hash != head.Hash) {
+		return records, damaged(r.from.name(), "%s has %d events, where its head says %d, or the last is not the one that was written", key, n, head.Seq)
+	}
 	return records, err
 }
 
