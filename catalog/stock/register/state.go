@@ -48,7 +48,9 @@ type Part struct {
 	own       []*Event // those that move its limits
 	wentInto  *Part    // the part that it was moved to, or became
 	fromStart When
-	came      *Event // the last arrival of something of it
+	came      *Event   // the last arrival of something of it
+	arrivals  []*Event // all of them
+	lost      []string // what no longer helps it since something was put to it
 }
 
 // Stocked reports whether something of it is left.
