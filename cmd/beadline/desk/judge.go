@@ -144,6 +144,9 @@ func NewJudge(c *catalog.Catalog, on date.Date) *Judge {
 // Glance goes on answering for the whole day.
 func (j *Judge) Ask(q shelf.Question) { j.On, j.question = q.On, q }
 
+// Question is what it was asked.
+func (j *Judge) Question() shelf.Question { return j.question }
+
 // Until is the moment that a batch must outlast, as it was asked; zero: none.
 func (j *Judge) Until() label.Date { return j.question.Until }
 

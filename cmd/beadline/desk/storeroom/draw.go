@@ -73,7 +73,10 @@ func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
 		if from, err = r.pick(before, d); err != nil {
 			return nil, err
 		}
-		return r.drawing(d, &from), nil
+		if from.since = r.since(s, d, &from); from.since != "" && d.Said.Corrects == "" {
+			err = d.standsFor(fmt.Sprintf("a drawing entered late, of what may not be used as its record stands now (%s)", strings.TrimSuffix(from.since, ".")), "why")
+		}
+		return r.drawing(d, &from), err
 	})
 	var w *withheld
 	switch {
@@ -136,7 +139,35 @@ type pick struct {
 	among   int // parts of the batch with something left
 	batch   register.Batch
 	rank    rank
+	since   string // what is on record against it that came after the drawing; "": nothing
 }
+
+// since is what is on record against a part that came up after the time of its drawing. A
+// drawing may be entered late, but what was held or rejected meanwhile is not to be had by
+// saying an earlier time; so somebody must stand for it.
+func (r *Room) since(s *register.State, d *Drawing, from *pick) string {
+	if d.Use.Training {
+		return ""
+	}
+	asked := r.Judge.Question()
+	defer r.Judge.Ask(asked)
+	r.askAt(register.AtInstant(r.Clock().In(r.Judge.Zone())), label.Date{})
+	for _, p := range s.Parts {
+		if p.Container != from.Container || p.Place != from.Place && s.Part(from.Container, from.Place) != nil {
+			continue
+		}
+		for _, l := range r.Holding(s, p).Checked.Judgement.Limits {
+			if l.Past && l.Counts && !l.Freed && l.Verdict != shelf.Use && !slices.Contains(byAge, l.Name) {
+				return l.Reason
+			}
+		}
+	}
+	return ""
+}
+
+// byAge are the limits that pass as time does: that they have since is no finding.
+var byAge = []shelf.Name{shelf.LimitLabelExpiry, shelf.LimitInspectDate, shelf.LimitBestBefore, shelf.LimitClassLife, shelf.LimitCodeLife,
+	shelf.LimitOpenedLife, shelf.LimitInstalledLife, shelf.LimitThawLife, shelf.LimitOutTime, shelf.LimitPartExpiry, shelf.LimitOutlast}
 
 // withheld is a part that is not drawn, and why.
 type withheld struct {
