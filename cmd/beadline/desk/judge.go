@@ -260,5 +260,8 @@ func (j *Judge) Cautions(class string) []string {
 	return append(append(make([]string, 0, len(own)+4), own...), catalog.GeneralCautions()...)
 }
 
+// Catalog is what it goes by.
+func (j *Judge) Catalog() *catalog.Catalog { return j.catalog }
+
 // Learn has the judge go by another catalog.
 func (j *Judge) Learn(c *catalog.Catalog) { j.catalog, j.known = c, map[string]*ruled{} }

@@ -62,7 +62,7 @@ func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
 	done, err := r.Append(ctx, key, func(s *register.State) ([]*register.Event, error) {
 		if old := s.Event(d.Said.ID); d.Said.ID != "" && old != nil { // sent again: it is not decided again
 			own := *old
-			return []*register.Event{&own}, d.sentAgain(old)
+			return []*register.Event{&own}, cmp.Or(takenBack(s, old), d.sentAgain(old))
 		}
 		if before, err = r.then(s, &d.Act, register.KindDrawn); err != nil {
 			return nil, err

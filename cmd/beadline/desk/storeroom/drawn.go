@@ -12,6 +12,7 @@ import (
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
 )
 
 // drawn is what was drawn, in words, with what the person has to do and should know.
@@ -202,5 +203,16 @@ func (r *Room) partNow(s *register.State, e *register.Event) Holding {
 			return r.Holding(s, p)
 		}
 	}
-	return r.Holdings(s)[0]
+	if all := r.Holdings(s); len(all) > 0 {
+		return all[0]
+	}
+	return r.none(s, &register.Part{Container: e.Container, Place: e.Place, Unit: e.Unit, Counted: true})
+}
+
+// none is a part of a batch of which nothing is on record any more, as all that came in was
+// struck: it is held.
+func (r *Room) none(s *register.State, p *register.Part) Holding {
+	h := r.holdingAs(s, p, shelf.Item{Batch: s.Batch.Number, Container: p.Container})
+	h.Checked.Judgement = desk.HoldFirst(h.Checked.Judgement, r.noneLeft(s, p))
+	return h
 }
