@@ -140,13 +140,14 @@ type pick struct {
 	batch   register.Batch
 	rank    rank
 	since   string // what is on record against it that came after the drawing; "": nothing
+	ended   string // why it is too old now, where it was not when it was drawn; "": it is not
 }
 
 // since is what is on record against a part that came up after the time of its drawing. A
 // drawing may be entered late, but what was held or rejected meanwhile is not to be had by
 // saying an earlier time; so somebody must stand for it.
 func (r *Room) since(s *register.State, d *Drawing, from *pick) string {
-	if d.Use.Training {
+	if from.ended = ""; d.Use.Training {
 		return ""
 	}
 	asked := r.Judge.Question()
@@ -157,8 +158,12 @@ func (r *Room) since(s *register.State, d *Drawing, from *pick) string {
 			continue
 		}
 		for _, l := range r.Holding(s, p).Checked.Judgement.Limits {
-			if l.Past && l.Counts && !l.Freed && l.Verdict != shelf.Use && !slices.Contains(byAge, l.Name) {
+			switch {
+			case !l.Past || !l.Counts || l.Freed || l.Verdict == shelf.Use:
+			case !slices.Contains(byAge, l.Name):
 				return l.Reason
+			case from.ended == "":
+				from.ended = l.Reason
 			}
 		}
 	}

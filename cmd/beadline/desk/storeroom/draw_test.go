@@ -232,6 +232,7 @@ func TestDrawingEnteredLate(t *testing.T) {
 	back.askAt(back.At, label.Date{})
 	o := b.draw(back, "S-2207", func(d *Drawing) { d.TimeSaid = true; d.Use.Job = "NF12" })
 	assert.Contains(t, fmt.Sprint(o.Notes), "It was judged for when it was drawn, 9 March 2024, not for now.")
+	assert.Contains(t, fmt.Sprint(o.Notes), "It is too old now: Expired: the expiry on the label ended 9 March 2024.")
 }
 
 func TestWhatDoesNotOutlastTheWorkIsNotDrawn(t *testing.T) {

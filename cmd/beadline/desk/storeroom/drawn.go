@@ -40,6 +40,9 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 	if from.since != "" {
 		o.Notes = append(o.Notes, "As its record stands now it may not be used: "+ended(from.since)+" Find what this went into, and tell who answers for it.")
 	}
+	if from.ended != "" {
+		o.Notes = append(o.Notes, "It is too old now: "+ended(from.ended)+" What has not been used of it yet is not to be used.")
+	}
 	if r.late(e.At) {
 		o.Notes = append(o.Notes, fmt.Sprintf("It was judged for when it was drawn, %s, not for now.", r.inZone(e.At)))
 	}
