@@ -257,15 +257,27 @@ func sameLabel(a, b *shelf.Item) bool {
 
 // differs names the first thing in which two labels differ.
 func differs(a, b *shelf.Item) string {
-	for _, d := range []struct{ name, a, b string }{
-		{"class", a.Class, b.Class}, {"date of manufacture", a.DOM.String(), b.DOM.String()}, {"expiry", a.Expiry.String(), b.Expiry.String()},
-		{"inspect date", a.Inspect.String(), b.Inspect.String()}, {"best before", a.BestBefore.String(), b.BestBefore.String()}, {"code", a.Code, b.Code},
-	} {
+	for _, d := range printed(a, b) {
 		if d.a != d.b {
-			return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
+			return d.words()
 		}
 	}
 	return "they differ in their parts or in what was known of them; give what came in a container number of its own"
+}
+
+// pair is one thing on two labels.
+type pair struct{ name, a, b string }
+
+func (d *pair) words() string {
+	return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
+}
+
+// printed is what two labels say.
+func printed(a, b *shelf.Item) []pair {
+	return []pair{
+		{"class", a.Class, b.Class}, {"date of manufacture", a.DOM.String(), b.DOM.String()}, {"expiry", a.Expiry.String(), b.Expiry.String()},
+		{"inspect date", a.Inspect.String(), b.Inspect.String()}, {"best before", a.BestBefore.String(), b.BestBefore.String()}, {"code", a.Code, b.Code},
+	}
 }
 
 func orNone(s string) string {

@@ -113,6 +113,22 @@ func (s *State) Event(id string) *Event {
 	return nil
 }
 
+// OtherLabel says in what the label of what was received differs from that of more of the
+// batch, which came in under another container number; "": in nothing that is printed.
+func (s *State) OtherLabel(received *Event) string {
+	for _, e := range s.Events {
+		if e.Kind != KindReceived || e.ID == received.ID || s.Corrected[e.ID] != nil || e.Receipt == nil {
+			continue
+		}
+		for _, d := range printed(&e.Receipt.Label, &received.Receipt.Label) {
+			if d.a != d.b {
+				return d.words()
+			}
+		}
+	}
+	return ""
+}
+
 // Last is when the last event was recorded; zero if there is none.
 func (s *State) Last() time.Time {
 	if len(s.Events) == 0 {

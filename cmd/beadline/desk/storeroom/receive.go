@@ -41,6 +41,7 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		return nil, err
 	}
 	notes = append(notes, others...)
+	other := ""
 	o, err := r.actOn(ctx, b.Key(), &a.Act, register.KindReceived, func(s *register.State) ([]*register.Event, error) {
 		e := r.event(&a.Act, register.KindReceived)
 		e.Container, e.Place = a.Which.Container, a.spelled(s, a.Which.Place)
@@ -52,13 +53,17 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 			return []*register.Event{e, hold}, nil
 		}
 		return []*register.Event{e}, nil
-	}, func(_ *register.State, e *register.Event) string {
+	}, func(s *register.State, e *register.Event) string {
+		other = s.OtherLabel(e)
 		return fmt.Sprintf("Received %s of %s%s.", e.Amount.Words(e.Unit), b, atPlace(e.Place))
 	})
 	if err != nil {
 		return nil, err
 	}
 	o.Notes = append(notes, o.Notes...)
+	if other != "" {
+		o.Notes = append(o.Notes, fmt.Sprintf("Its label is not that of the rest of this batch: %s. Read both again: one may be wrong, or it is another batch.", other))
+	}
 	if len(o.Events) > 1 {
 		o.Notes = append(o.Notes, "What --receipt asks for is no rule of the class, so a hold of its own is recorded: it stands for whoever asks later.")
 	}
