@@ -217,27 +217,28 @@ func (a *app) makePlan(ctx context.Context, name string, f planFlags) (*desk.Pla
 	if err != nil {
 		return nil, err
 	}
+	var room *storeroom.Room
+	if f.register {
+		if room, err = a.planRoom(ctx, &f, c); err != nil {
+			return nil, err
+		}
+	}
+	if room != nil { // the classes that it keeps are the job's too
+		defer room.Close()
+		c = room.Judge.Catalog()
+	}
 	w, err := desk.OpenJob(name, c)
 	if err != nil {
 		return nil, err
 	}
 	var list *desk.List
-	var room *storeroom.Room
 	if f.stock != "" {
 		if list, err = desk.OpenList(a.in, f.stock, o.Encoding); err != nil {
 			return nil, err
 		}
 		defer list.Close()
 	}
-	if f.register {
-		if room, err = a.planRoom(ctx, &f, c); err != nil {
-			return nil, err
-		}
-	}
-	switch {
-	case room != nil:
-		defer room.Close()
-	case list == nil && a.format == "csv":
+	if room == nil && list == nil && a.format == "csv" {
 		return nil, usagef("--format csv is the list of what to draw: name the stock list with --stock, or keep a register: %w", errNoRegister)
 	}
 	w.Input.Steps, w.Input.Late = f.steps, f.late

@@ -46,6 +46,9 @@ the one that ends first, unless --container or --place says which. A drawing for
 uses up what is reserved for it; what is reserved for other jobs is not drawn,
 unless --although-reserved, with --why.
 
+A drawing can be entered late, with --at. If the batch was held or failed since, it is
+recorded only with --by, --authority, --reference and --why.
+
 With --class and no batch it names the batches to draw first: opened first, then
 those that end first, that last as long as asked and are not kept for other jobs.
 Nothing is recorded then.

@@ -215,13 +215,14 @@ func (f *fold) received(e *Event) {
 	}
 	p := f.Part(e.Container, e.Place)
 	if p == nil {
-		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, came: e, Stays: []Stay{{Place: e.Place, From: e.At}}}
+		p = &Part{Container: e.Container, Place: e.Place, Unit: e.Unit, base: base, Receipt: r, fromStart: e.At, came: e, arrivals: []*Event{e}, Stays: []Stay{{Place: e.Place, From: e.At}}}
 		f.Parts = append(f.Parts, p)
 		if e.Amount != nil {
 			p.Amount, p.Counted = *e.Amount, true
 		}
 		return
 	}
+	f.together(p, &Part{base: base, arrivals: []*Event{e}}, e)
 	p.arrived(base.Received, e)
 	a, ok := f.amount(e, p)
 	switch {
@@ -256,15 +257,27 @@ func sameLabel(a, b *shelf.Item) bool {
 
 // differs names the first thing in which two labels differ.
 func differs(a, b *shelf.Item) string {
-	for _, d := range []struct{ name, a, b string }{
-		{"class", a.Class, b.Class}, {"date of manufacture", a.DOM.String(), b.DOM.String()}, {"expiry", a.Expiry.String(), b.Expiry.String()},
-		{"inspect date", a.Inspect.String(), b.Inspect.String()}, {"best before", a.BestBefore.String(), b.BestBefore.String()}, {"code", a.Code, b.Code},
-	} {
+	for _, d := range printed(a, b) {
 		if d.a != d.b {
-			return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
+			return d.words()
 		}
 	}
 	return "they differ in their parts or in what was known of them; give what came in a container number of its own"
+}
+
+// pair is one thing on two labels.
+type pair struct{ name, a, b string }
+
+func (d *pair) words() string {
+	return fmt.Sprintf("%s %s there, %s here", d.name, orNone(d.a), orNone(d.b))
+}
+
+// printed is what two labels say.
+func printed(a, b *shelf.Item) []pair {
+	return []pair{
+		{"class", a.Class, b.Class}, {"date of manufacture", a.DOM.String(), b.DOM.String()}, {"expiry", a.Expiry.String(), b.Expiry.String()},
+		{"inspect date", a.Inspect.String(), b.Inspect.String()}, {"best before", a.BestBefore.String(), b.BestBefore.String()}, {"code", a.Code, b.Code},
+	}
 }
 
 func orNone(s string) string {
@@ -324,7 +337,7 @@ func isAre(a Amount) string {
 // befallen it so far.
 func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part {
 	n := &Part{Container: container, Place: place, Amount: a, Counted: p.Counted, Unit: p.Unit, base: p.base, own: slices.Clone(p.own),
-		Receipt: p.Receipt, fromStart: p.fromStart, came: p.came, Stays: slices.Clone(p.Stays)}
+		lost: slices.Clone(p.lost), Receipt: p.Receipt, fromStart: p.fromStart, came: p.came, arrivals: slices.Clone(p.arrivals), Stays: slices.Clone(p.Stays)}
 	n.base.Container = container
 	if p.Counted {
 		p.Amount -= a
@@ -339,13 +352,9 @@ func (f *fold) split(e *Event, p *Part, a Amount, container, place string) *Part
 			f.problem(e, "it was scrapped before %s: give what comes there a container number", partWords(container, place))
 			return old
 		}
+		f.together(old, n, e)
 		old.Amount, old.Counted = old.Amount+a, old.Counted && n.Counted
 		old.arrived(n.base.Received, n.came)
-		for _, o := range n.own {
-			if !slices.Contains(old.own, o) {
-				old.own = append(old.own, o)
-			}
-		}
 		old.stayed(n.Stays, e.At)
 		return old
 	}
@@ -547,8 +556,8 @@ func (f *fold) finish() {
 		own := slices.Concat(f.common, p.own)
 		for _, e := range own {
 			se, ok := e.shelfEvent(f.zone)
-			if x := f.again(e, own, p); ok && x != nil {
-				said = append(said, fmt.Sprintf("Freed %s (%s), but %s came after it in the same minute: the hold stands.", se.When, se.Limit, x.Kind))
+			if x, why := f.again(e, own, p); ok && x != nil {
+				said = append(said, fmt.Sprintf("Freed %s (%s), but %s %s: the hold stands.", se.When, se.Limit, x.Kind, why))
 				continue
 			}
 			if ok {
@@ -559,7 +568,7 @@ func (f *fold) finish() {
 			all = append(all, shelf.Event{Kind: shelf.EventHeld, When: x.Event.At.Label(f.zone), Note: "its record does not add up: " + x.Text})
 		}
 		p.Item, p.Said = shelf.Replay(p.base, all)
-		p.Said = append(p.Said, said...)
+		p.Said = append(append(p.Said, said...), p.lost...)
 	}
 	f.Parts = slices.DeleteFunc(f.Parts, func(p *Part) bool { return p.wentInto != nil })
 	slices.SortFunc(f.Parts, func(a, b *Part) int {
@@ -570,25 +579,29 @@ func (f *fold) finish() {
 	}
 }
 
-// again is what came up anew after a hold was freed, in the minute in which it was: limits
-// are worked out from minutes, and there the two could not be told apart. nil: nothing.
-func (f *fold) again(freed *Event, own []*Event, p *Part) *Event {
+// again is what a freeing does not lift, and why. It came up anew in the minute in which
+// the hold was freed: limits are worked out from minutes, and there the two could not be
+// told apart. Or it happened before, but was recorded after, so that whoever freed the
+// hold did not know of it. nil: nothing.
+func (f *fold) again(freed *Event, own []*Event, p *Part) (x *Event, why string) {
 	if freed.Kind != KindFreed || freed.Shelf == nil {
-		return nil
+		return nil, ""
 	}
-	after := func(x *Event) bool {
-		return f.order[x] > f.order[freed] && x.At.Label(f.zone).Canonical() == freed.At.Label(f.zone).Canonical()
+	up := own
+	if freed.Shelf.Limit == shelf.LimitReceipt {
+		up = p.arrivals
 	}
-	if freed.Shelf.Limit == shelf.LimitReceipt && after(p.came) {
-		return p.came
-	}
-	up := map[shelf.Name]Kind{shelf.LimitHeld: KindHeld, shelf.LimitCondition: KindCondition, shelf.LimitStorageBounds: KindStored}[freed.Shelf.Limit]
-	for _, x := range own {
-		if x.Kind == up && after(x) {
-			return x
+	for _, x := range up {
+		after := f.order[x] > f.order[freed]
+		switch {
+		case x.Kind != upKinds[freed.Shelf.Limit]:
+		case after && x.At.Label(f.zone).Canonical() == freed.At.Label(f.zone).Canonical():
+			return x, "came after it in the same minute"
+		case !after && x.Seq > freed.Seq:
+			return x, x.At.words(f.zone) + " was recorded after it"
 		}
 	}
-	return nil
+	return nil, ""
 }
 
 // Row is a part as a row of a stock list.

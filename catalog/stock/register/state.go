@@ -48,7 +48,9 @@ type Part struct {
 	own       []*Event // those that move its limits
 	wentInto  *Part    // the part that it was moved to, or became
 	fromStart When
-	came      *Event // the last arrival of something of it
+	came      *Event   // the last arrival of something of it
+	arrivals  []*Event // all of them
+	lost      []string // what no longer helps it since something was put to it
 }
 
 // Stocked reports whether something of it is left.
@@ -109,6 +111,22 @@ func (s *State) Event(id string) *Event {
 		}
 	}
 	return nil
+}
+
+// OtherLabel says in what the label of what was received differs from that of more of the
+// batch, which came in under another container number; "": in nothing that is printed.
+func (s *State) OtherLabel(received *Event) string {
+	for _, e := range s.Events {
+		if e.Kind != KindReceived || e.ID == received.ID || s.Corrected[e.ID] != nil || e.Receipt == nil {
+			continue
+		}
+		for _, d := range printed(&e.Receipt.Label, &received.Receipt.Label) {
+			if d.a != d.b {
+				return d.words()
+			}
+		}
+	}
+	return ""
 }
 
 // Last is when the last event was recorded; zero if there is none.

@@ -291,6 +291,11 @@ func (v *verifying) checkpoints(expect Hash) error {
 			v.Last = &c
 		}
 	}
+	for _, n := range slices.Sorted(maps.Keys(v.counts)) {
+		if !slices.ContainsFunc(all, func(c Checkpoint) bool { return c.N == n }) {
+			keep(v.Findings, &v.Gone, fmt.Sprintf("checkpoint %d is gone: the ends of lines that it lists are there", n))
+		}
+	}
 	if !found {
 		keep(v.Findings, &v.Gone, fmt.Sprintf("there is no checkpoint %s: the register is not the one that it was made of, or was put back to an earlier state", expect))
 	}

@@ -98,7 +98,18 @@ func (q sqliteSource) integrity(ctx context.Context) (found []string, err error)
 		}
 		return err
 	})
-	return found, err
+	if err != nil {
+		return nil, err
+	}
+	// The register has neither: a trigger could change what is written, a view what is read.
+	var foreign []string
+	err = q.query(ctx, `SELECT type, name FROM sqlite_master WHERE type IN ('trigger', 'view') ORDER BY name`, nil, func() { foreign = nil }, func(scan func(...any) error) error {
+		var kind, name string
+		err := scan(&kind, &name)
+		foreign = append(foreign, fmt.Sprintf("the file has a %s %q, which is none of the register's: somebody put it there", kind, name))
+		return err
+	})
+	return append(found, foreign...), err
 }
 
 func (q sqliteSource) rows(ctx context.Context, statement string, args []any, restart func(), row func(*sql.Rows) error) error {

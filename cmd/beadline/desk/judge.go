@@ -144,6 +144,9 @@ func NewJudge(c *catalog.Catalog, on date.Date) *Judge {
 // Glance goes on answering for the whole day.
 func (j *Judge) Ask(q shelf.Question) { j.On, j.question = q.On, q }
 
+// Question is what it was asked.
+func (j *Judge) Question() shelf.Question { return j.question }
+
 // Until is the moment that a batch must outlast, as it was asked; zero: none.
 func (j *Judge) Until() label.Date { return j.question.Until }
 
@@ -256,6 +259,9 @@ func (j *Judge) Cautions(class string) []string {
 	own := j.class(class).cautions
 	return append(append(make([]string, 0, len(own)+4), own...), catalog.GeneralCautions()...)
 }
+
+// Catalog is what it goes by.
+func (j *Judge) Catalog() *catalog.Catalog { return j.catalog }
 
 // Learn has the judge go by another catalog.
 func (j *Judge) Learn(c *catalog.Catalog) { j.catalog, j.known = c, map[string]*ruled{} }

@@ -353,3 +353,39 @@ func (b *stand) doing(kind string, a *Act, to string) func() (*Outcome, error) {
 		return b.Receive(ctx, &in)
 	}
 }
+
+// What failed does not come in again as good under another spelling, or none, of its maker.
+func TestMakerIsOneHoweverSpelled(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	of := func(maker string) func(*Arrival) { return func(a *Arrival) { a.Maker = maker } }
+	b.receive(r, "S-1", "2", "cold store", day(2024, 6, 30), of("Nordlys"))
+	failed := said("S-1")
+	_, err := r.Test(background, &failed, Tested{Results: "skinned"})
+	require.NoError(t, err)
+	in := &Arrival{Act: said("S-1"), Item: shelf.Item{Class: "polysulfide-b-2", DOM: day(2023, 9, 1), Expiry: day(2024, 6, 30)}}
+	in.Said.Amount, in.Said.Unit, in.Which.Place, in.Receipt.Certificate = amount("1"), "kit", "cold store", "C-118"
+	_, err = r.Receive(background, in)
+	assert.EqualError(t, err, "there is a batch S-1 of Nordlys: say with --maker whose this one is")
+	in.Maker = "NORDLYS"
+	o, err := r.Receive(background, in)
+	require.NoError(t, err)
+	assert.Equal(t, register.Batch{Number: "S-1", Maker: "Nordlys"}, o.Batch)
+	assert.Equal(t, shelf.Reject, o.Answer)
+	in.Maker = "Sudlys"
+	o, err = r.Receive(background, in)
+	require.NoError(t, err)
+	assert.Contains(t, fmt.Sprint(o.Notes), "There is a batch S-1 of Nordlys too: this is taken for another one. That one stands at reject: It failed its test")
+}
+
+// One batch with two labels is not passed over in silence.
+func TestOtherLabelOfABatchIsSaid(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	b.receive(r, "S-1", "2", "cold store", day(2024, 6, 30))
+	in := &Arrival{Act: said("S-1"), Item: shelf.Item{Class: "polysulfide-b-2", DOM: day(2023, 9, 1), Expiry: day(2024, 8, 31)}}
+	in.Said.Amount, in.Said.Unit, in.Which, in.Receipt.Certificate = amount("1"), "kit", Which{"9", "cold store"}, "C-118"
+	o, err := r.Receive(background, in)
+	require.NoError(t, err)
+	assert.Contains(t, fmt.Sprint(o.Notes), "Its label is not that of the rest of this batch: expiry 30 June 2024 there, 31 August 2024 here.")
+}

@@ -43,6 +43,12 @@ func (r *Room) Check(ctx context.Context, a Asked) ([]desk.Checked, error) {
 	if err != nil {
 		return nil, err
 	}
+	if len(parts) == 0 {
+		none := &register.Part{Counted: true}
+		c := r.none(s, none).Checked
+		c.Stock = r.inStock(s, none)
+		return []desk.Checked{c}, nil
+	}
 	var all []desk.Checked
 	for _, p := range parts {
 		c := r.Holding(s, p).Checked

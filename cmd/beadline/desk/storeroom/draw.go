@@ -62,7 +62,7 @@ func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
 	done, err := r.Append(ctx, key, func(s *register.State) ([]*register.Event, error) {
 		if old := s.Event(d.Said.ID); d.Said.ID != "" && old != nil { // sent again: it is not decided again
 			own := *old
-			return []*register.Event{&own}, d.sentAgain(old)
+			return []*register.Event{&own}, cmp.Or(takenBack(s, old), d.sentAgain(old))
 		}
 		if before, err = r.then(s, &d.Act, register.KindDrawn); err != nil {
 			return nil, err
@@ -73,7 +73,10 @@ func (r *Room) Draw(ctx context.Context, d *Drawing) (*Drawn, error) {
 		if from, err = r.pick(before, d); err != nil {
 			return nil, err
 		}
-		return r.drawing(d, &from), nil
+		if from.since = r.since(s, d, &from); from.since != "" && d.Said.Corrects == "" {
+			err = d.standsFor(fmt.Sprintf("a drawing entered late, of what may not be used as its record stands now (%s)", strings.TrimSuffix(from.since, ".")), "why")
+		}
+		return r.drawing(d, &from), err
 	})
 	var w *withheld
 	switch {
@@ -136,7 +139,40 @@ type pick struct {
 	among   int // parts of the batch with something left
 	batch   register.Batch
 	rank    rank
+	since   string // what is on record against it that came after the drawing; "": nothing
+	ended   string // why it is too old now, where it was not when it was drawn; "": it is not
 }
+
+// since is what is on record against a part that came up after the time of its drawing. A
+// drawing may be entered late, but what was held or rejected meanwhile is not to be had by
+// saying an earlier time; so somebody must stand for it.
+func (r *Room) since(s *register.State, d *Drawing, from *pick) string {
+	if from.ended = ""; d.Use.Training {
+		return ""
+	}
+	asked := r.Judge.Question()
+	defer r.Judge.Ask(asked)
+	r.askAt(register.AtInstant(r.Clock().In(r.Judge.Zone())), label.Date{})
+	for _, p := range s.Parts {
+		if p.Container != from.Container || p.Place != from.Place && s.Part(from.Container, from.Place) != nil {
+			continue
+		}
+		for _, l := range r.Holding(s, p).Checked.Judgement.Limits {
+			switch {
+			case !l.Past || !l.Counts || l.Freed || l.Verdict == shelf.Use:
+			case !slices.Contains(byAge, l.Name):
+				return l.Reason
+			case from.ended == "":
+				from.ended = l.Reason
+			}
+		}
+	}
+	return ""
+}
+
+// byAge are the limits that pass as time does: that they have since is no finding.
+var byAge = []shelf.Name{shelf.LimitLabelExpiry, shelf.LimitInspectDate, shelf.LimitBestBefore, shelf.LimitClassLife, shelf.LimitCodeLife,
+	shelf.LimitOpenedLife, shelf.LimitInstalledLife, shelf.LimitThawLife, shelf.LimitOutTime, shelf.LimitPartExpiry, shelf.LimitOutlast}
 
 // withheld is a part that is not drawn, and why.
 type withheld struct {

@@ -180,6 +180,61 @@ func TestHeldBatchIsDrawnOnceFreed(t *testing.T) {
 	assert.Empty(t, o.Withheld)
 }
 
+// By an earlier time what is held now is not to be had, but by somebody who stands for it.
+func TestDrawingEnteredLateOfWhatIsHeldNeedsNames(t *testing.T) {
+	for name, late := range map[string]func(b *bench, r *Room) error{
+		"held": func(b *bench, r *Room) error {
+			a := said("S-2207")
+			a.Said.Why = "dented"
+			_, err := r.Hold(background, &a, 0)
+			return err
+		},
+		"failed its test": func(b *bench, r *Room) error {
+			a := said("S-2207")
+			_, err := r.Test(background, &a, Tested{Results: "skinned"})
+			return err
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			b := newBench(t)
+			r := b.room()
+			b.receive(r, "S-2207", "5", "cold store", day(2024, 6, 30))
+			b.now = b.now.Add(48 * time.Hour)
+			require.NoError(t, late(b, b.room()))
+			back := b.room()
+			before := b.now.Add(-24 * time.Hour)
+			back.At, back.Now = register.AtInstant(before), before
+			back.askAt(back.At, label.Date{})
+			entered := func(d *Drawing) { d.TimeSaid = true; d.Use.Job = "NF12" }
+			_, err := b.tryDraw(back, "S-2207", entered)
+			assert.ErrorContains(t, err, "a drawing entered late, of what may not be used as its record stands now (")
+			assert.ErrorContains(t, err, "needs --authority, --reference and --why")
+			o := b.draw(back, "S-2207", entered, func(d *Drawing) {
+				d.Said.Authority, d.Said.Reference, d.Said.Why = "quality office", "QR 9", "drawn then, entered late"
+			})
+			assert.Equal(t, "use: label-expiry 2024-06-30", o.Then)
+			assert.Contains(t, fmt.Sprint(o.Notes), "As its record stands now it may not be used: ")
+		})
+	}
+}
+
+// What befell it since without harm is no obstacle.
+func TestDrawingEnteredLate(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	b.receive(r, "S-2207", "5", "cold store", day(2024, 3, 9))
+	b.now = b.now.Add(48 * time.Hour) // it has ended meanwhile
+	open := said("S-2207")
+	_, err := b.room().Open(background, &open, "")
+	require.NoError(t, err)
+	back := b.room()
+	back.At = register.OnDay(date.New(2024, 3, 9))
+	back.askAt(back.At, label.Date{})
+	o := b.draw(back, "S-2207", func(d *Drawing) { d.TimeSaid = true; d.Use.Job = "NF12" })
+	assert.Contains(t, fmt.Sprint(o.Notes), "It was judged for when it was drawn, 9 March 2024, not for now.")
+	assert.Contains(t, fmt.Sprint(o.Notes), "It is too old now: Expired: the expiry on the label ended 9 March 2024.")
+}
+
 func TestWhatDoesNotOutlastTheWorkIsNotDrawn(t *testing.T) {
 	b := newBench(t)
 	r := b.room(day(2024, 4, 10))
@@ -346,6 +401,18 @@ func TestProposalsLastAndAreFree(t *testing.T) {
 }
 
 // Where more than the first look keeps are all reserved, the look goes on.
+func TestProposalNamesEachPartOnce(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	for _, maker := range []string{"Nordlys", "Sudlys"} {
+		b.receive(r, "S-1", "2", "cold store", day(2024, 6, 30), func(a *Arrival) { a.Maker = maker })
+	}
+	p, err := r.Propose(background, "polysulfide-b-2", &Drawing{}, 5)
+	require.NoError(t, err)
+	require.Len(t, p.First, 2)
+	assert.Equal(t, []string{"Nordlys", "Sudlys"}, []string{p.First[0].Batch.Maker, p.First[1].Batch.Maker})
+}
+
 func TestProposalLooksBehindWhatIsReserved(t *testing.T) {
 	b := newBench(t)
 	r := b.room()

@@ -6,9 +6,13 @@ import (
 	"strings"
 	"time"
 
+	"github.com/rickb777/date"
+
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
 )
 
 // drawn is what was drawn, in words, with what the person has to do and should know.
@@ -20,6 +24,9 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 		}
 	}
 	s := done.States[key]
+	if from.since != "" { // what is left of it stands as it does now
+		r.askAt(register.AtInstant(r.Clock().In(r.Judge.Zone())), label.Date{})
+	}
 	o := &Drawn{Outcome: r.outcome(key, &d.Act, done, func(*register.State, *register.Event) string { return drawnWords(s.Batch, e) }), Then: e.Verdict}
 	if o.Known {
 		o.Taken = r.partNow(s, e)
@@ -30,7 +37,13 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 	if from.among > 1 {
 		o.Notes = append(o.Notes, fmt.Sprintf("It is in %d parts; this was taken from %s.", from.among, PartWords(from.Part)))
 	}
-	if now := r.Clock(); now.Sub(e.At.Latest()) > 0 && now.Sub(e.At.Instant()) > time.Hour {
+	if from.since != "" {
+		o.Notes = append(o.Notes, "As its record stands now it may not be used: "+ended(from.since)+" Find what this went into, and tell who answers for it.")
+	}
+	if from.ended != "" {
+		o.Notes = append(o.Notes, "It is too old now: "+ended(from.ended)+" What has not been used of it yet is not to be used.")
+	}
+	if r.late(e.At) {
 		o.Notes = append(o.Notes, fmt.Sprintf("It was judged for when it was drawn, %s, not for now.", r.inZone(e.At)))
 	}
 	if !from.Counted {
@@ -53,6 +66,16 @@ func (r *Room) drawn(ctx context.Context, key register.Key, d *Drawing, done *re
 		o.Notes = append(o.Notes, fmt.Sprintf("Batch %s should go before this one: %s, %s.", first.Batch, PartWords(first.Part), EndWords(first.Checked.Judgement)))
 	}
 	return o, err
+}
+
+// late reports whether something happened so long ago that it was judged for another day,
+// or hour, than now.
+func (r *Room) late(at register.When) bool {
+	now := r.Clock().In(r.Judge.Zone())
+	if at.IsDay() {
+		return at.Label(r.Judge.Zone()).First() != date.NewAt(now)
+	}
+	return now.Sub(at.Instant()) > time.Hour
 }
 
 // drawnWords is what was drawn in a sentence.
@@ -183,5 +206,16 @@ func (r *Room) partNow(s *register.State, e *register.Event) Holding {
 			return r.Holding(s, p)
 		}
 	}
-	return r.Holdings(s)[0]
+	if all := r.Holdings(s); len(all) > 0 {
+		return all[0]
+	}
+	return r.none(s, &register.Part{Container: e.Container, Place: e.Place, Unit: e.Unit, Counted: true})
+}
+
+// none is a part of a batch of which nothing is on record any more, as all that came in was
+// struck: it is held.
+func (r *Room) none(s *register.State, p *register.Part) Holding {
+	h := r.holdingAs(s, p, shelf.Item{Batch: s.Batch.Number, Container: p.Container})
+	h.Checked.Judgement = desk.HoldFirst(h.Checked.Judgement, r.noneLeft(s, p))
+	return h
 }

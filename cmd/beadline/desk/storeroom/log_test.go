@@ -76,6 +76,7 @@ func TestVerifyNamesWhatWasTamperedWith(t *testing.T) {
 		{"a checkpoint is changed", nil, []string{`UPDATE checkpoint SET by = 'nobody' WHERE n = 2`}, "gone: checkpoint 2 is not as it was written"},
 		{"a head of a checkpoint is changed", nil, []string{`UPDATE checkpoint_head SET hash = zeroblob(32) WHERE n = 2`}, "gone: batch S-1 was written anew"},
 		{"the last checkpoint is taken out", lastHash, []string{`DELETE FROM checkpoint WHERE n = 3`, `DELETE FROM checkpoint_head WHERE n = 3`}, "gone: there is no checkpoint"},
+		{"all checkpoints are taken out, what they list stays", nil, []string{`DELETE FROM checkpoint`}, "gone: checkpoint 1 is gone"},
 		{"a row of the stock is changed", nil, []string{`UPDATE lot SET row = replace(row, '2024-06-30', '2034-06-30') WHERE line LIKE 'S-1%'`}, "stale: batch S-1"},
 		{"a joint served is changed", nil, []string{`UPDATE served SET joint = 'cargo door' WHERE line LIKE 'S-1%' AND n = 1`}, "stale: batch S-1"},
 		{"a joint served is taken out", nil, []string{`DELETE FROM served WHERE line LIKE 'S-2%'`}, "stale: batch S-2"},
@@ -103,6 +104,22 @@ func TestVerifyNamesWhatWasTamperedWith(t *testing.T) {
 			}
 		})
 	}
+}
+
+// What the file has that the register did not make could change what is written later.
+func TestVerifyFindsATrigger(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	b.receive(r, "S-1", "5", "rack 1", day(2024, 6, 30))
+	db, err := sql.Open("sqlite", b.path)
+	require.NoError(t, err)
+	_, err = db.Exec(`CREATE TRIGGER quiet AFTER INSERT ON served BEGIN DELETE FROM served; END`)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	f, err := b.room().Verify(background, register.Hash{})
+	require.NoError(t, err)
+	assert.False(t, f.Whole())
+	assert.Equal(t, []string{`the file has a trigger "quiet", which is none of the register's: somebody put it there`}, f.Damage)
 }
 
 // A whole file of an earlier day put back is whole by itself; the hash kept on paper tells.

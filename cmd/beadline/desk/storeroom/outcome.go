@@ -104,6 +104,9 @@ func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.St
 		a.when = a.At
 	}
 	if old := s.Event(a.Said.ID); a.Said.ID != "" && old != nil {
+		if err := takenBack(s, old); err != nil {
+			return nil, err
+		}
 		if !said {
 			a.when = old.At
 		}
@@ -125,6 +128,15 @@ func (r *Room) then(s *register.State, a *Act, kind register.Kind) (*register.St
 		return nil, fmt.Errorf("not recorded: nothing of %s was there yet %s", s.Batch, r.inZone(a.when))
 	}
 	return then, r.sameTin(then, a, kind)
+}
+
+// takenBack refuses to call done what was sent again, but has been corrected since.
+func takenBack(s *register.State, old *register.Event) error {
+	by := s.Corrected[old.ID]
+	if by == nil {
+		return nil
+	}
+	return fmt.Errorf("not recorded: --id %s is that of an event that was taken back, %s, by the event %s: if it did happen, send it without --id, or with another", old.ID, old.Title(), by.ID)
 }
 
 // sameTin refuses what is done to a pack whose scanned label is not what the register has

@@ -121,8 +121,8 @@ func (errStopped) Error() string { return "the reading was stopped" }
 
 // candidate is a row that may be drawn.
 type candidate struct {
-	batch, container, place string
-	rank                    rank
+	batch, maker, container, place string
+	rank                           rank
 }
 
 // proposing goes through the rows of a class.
@@ -154,7 +154,7 @@ func (s *proposing) row(row *stock.Row) error {
 		s.first = s.first[:s.room-1]
 	}
 	i, _ := slices.BinarySearchFunc(s.first, k, byRank)
-	s.first = slices.Insert(s.first, i, candidate{row.Item.Batch, row.Item.Container, row.Location, k})
+	s.first = slices.Insert(s.first, i, candidate{row.Item.Batch, row.Maker(), row.Item.Container, row.Location, k})
 	return nil
 }
 
@@ -183,33 +183,27 @@ func hourly(it *shelf.Item) bool {
 	return len(it.Thawed) > 0 || it.Opened.Precision() == label.Minute || len(it.Storage) > 0
 }
 
-// resolve finds the parts that a row stands for, and judges each again by its events.
+// resolve finds the part that a row stands for, and judges it again by its events.
 func (r *Room) resolve(ctx context.Context, c candidate, d *Drawing) (found []Proposal, err error) {
-	makers, err := r.makers(ctx, c.batch)
+	b := register.Batch{Number: c.batch, Maker: c.maker}
+	s, err := r.Load(ctx, b.Key())
 	if err != nil {
 		return nil, err
 	}
-	for _, b := range makers {
-		s, err := r.Load(ctx, b.Key())
-		if err != nil {
-			return nil, err
-		}
-		p := s.Part(c.container, c.place)
-		if p == nil || !p.Stocked() {
-			continue
-		}
-		n, err := d.amountOf(p)
-		if err != nil {
-			n = 0 // how much is not said: any will do
-		}
-		k := r.consider(s, p, n, &Act{})
-		free := p.Free(d.Use.Job)
-		if k.verdict() != shelf.Use || p.Counted && (free == 0 || free < n) {
-			continue
-		}
-		found = append(found, Proposal{Batch: b, Holding: k.Holding, Free: free, rank: k.rank})
+	p := s.Part(c.container, c.place)
+	if p == nil || !p.Stocked() {
+		return nil, nil
 	}
-	return found, nil
+	n, err := d.amountOf(p)
+	if err != nil {
+		n = 0 // how much is not said: any will do
+	}
+	k := r.consider(s, p, n, &Act{})
+	free := p.Free(d.Use.Job)
+	if k.verdict() != shelf.Use || p.Counted && (free == 0 || free < n) {
+		return nil, nil
+	}
+	return []Proposal{{Batch: b, Holding: k.Holding, Free: free, rank: k.rank}}, nil
 }
 
 // firstOf is the batch that should have gone before the one that was drawn from; nil:

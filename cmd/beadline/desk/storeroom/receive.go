@@ -36,15 +36,12 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		return nil, err
 	}
 	notes := r.taken(a)
-	others, err := r.makers(ctx, b.Number)
+	b, others, err := r.whose(ctx, b)
 	if err != nil {
 		return nil, err
 	}
-	for _, o := range others {
-		if o != b {
-			notes = append(notes, fmt.Sprintf("There is a batch %s of %s too: this is taken for another one.", o.Number, orUnnamed(o.Maker)))
-		}
-	}
+	notes = append(notes, others...)
+	other := ""
 	o, err := r.actOn(ctx, b.Key(), &a.Act, register.KindReceived, func(s *register.State) ([]*register.Event, error) {
 		e := r.event(&a.Act, register.KindReceived)
 		e.Container, e.Place = a.Which.Container, a.spelled(s, a.Which.Place)
@@ -56,13 +53,17 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 			return []*register.Event{e, hold}, nil
 		}
 		return []*register.Event{e}, nil
-	}, func(_ *register.State, e *register.Event) string {
+	}, func(s *register.State, e *register.Event) string {
+		other = s.OtherLabel(e)
 		return fmt.Sprintf("Received %s of %s%s.", e.Amount.Words(e.Unit), b, atPlace(e.Place))
 	})
 	if err != nil {
 		return nil, err
 	}
 	o.Notes = append(notes, o.Notes...)
+	if other != "" {
+		o.Notes = append(o.Notes, fmt.Sprintf("Its label is not that of the rest of this batch: %s. Read both again: one may be wrong, or it is another batch.", other))
+	}
 	if len(o.Events) > 1 {
 		o.Notes = append(o.Notes, "What --receipt asks for is no rule of the class, so a hold of its own is recorded: it stands for whoever asks later.")
 	}
@@ -74,6 +75,38 @@ func (r *Room) Receive(ctx context.Context, a *Arrival) (*Outcome, error) {
 		o.ToDo = append(o.ToDo, "Do not put it into stock: set it aside and tag it.")
 	}
 	return o, nil
+}
+
+// whose is the batch that comes in, with its maker spelled as on record; notes name others
+// of its number, and what stands against them. Where a number is on record of a maker and
+// none is said now, it may be that batch, of which all that is known counts: so it has to
+// be said.
+func (r *Room) whose(ctx context.Context, b register.Batch) (own register.Batch, notes []string, err error) {
+	there, err := r.makers(ctx, b.Number)
+	if err != nil || slices.Contains(there, b) {
+		return b, nil, err
+	}
+	for _, o := range there {
+		switch {
+		case strings.EqualFold(o.Maker, b.Maker):
+			return o, []string{fmt.Sprintf("The maker %q is taken for %q, of whom there is a batch %s.", b.Maker, o.Maker, o.Number)}, nil
+		case b.Maker == "":
+			return b, nil, notSaid("there is a batch %s of %s: say with --maker whose this one is", o.Number, o.Maker)
+		}
+		say := fmt.Sprintf("There is a batch %s of %s too: this is taken for another one.", o.Number, orUnnamed(o.Maker))
+		s, err := r.Load(ctx, o.Key())
+		if err != nil {
+			return b, nil, err
+		}
+		for _, h := range r.Holdings(s) {
+			if j := h.Checked.Judgement; j.Verdict != shelf.Use {
+				say += fmt.Sprintf(" That one stands at %s: %s If they are one batch, strike this and receive it as that one.", j.Verdict, ended(j.Governing.Reason))
+				break
+			}
+		}
+		notes = append(notes, say)
+	}
+	return b, notes, nil
 }
 
 // tooOld is the hold of what has less of its life left than was asked for at its receipt;

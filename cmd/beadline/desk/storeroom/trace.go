@@ -132,21 +132,20 @@ func (r *Room) traced(ctx context.Context, key register.Key, seqs []int) (*Trace
 	for _, p := range s.Parts {
 		t.Holdings, t.Class = append(t.Holdings, r.Holding(s, p)), p.Item.Class
 	}
-	first := 0
 	for _, e := range s.Events {
 		switch {
 		case e.Kind == register.KindReceived && s.Corrected[e.ID] == nil:
 			t.Receipts = append(t.Receipts, e)
 		case e.Kind == register.KindDrawn && (seqs == nil || slices.Contains(seqs, e.Seq)):
 			t.Draws = append(t.Draws, Draw{e, s.Corrected[e.ID], r.partNow(s, e)})
-			if first == 0 {
-				first = e.Seq
-			}
-		case first > 0 && slices.Contains(judging, e.Kind) && s.Corrected[e.ID] == nil:
-			t.Since = append(t.Since, e)
 		}
 	}
 	slices.SortStableFunc(t.Draws, func(a, b Draw) int { return a.At.Instant().Compare(b.At.Instant()) })
+	for _, e := range s.Events { // what was entered before a drawing may have happened after it
+		if len(t.Draws) > 0 && slices.Contains(judging, e.Kind) && s.Corrected[e.ID] == nil && !e.At.Latest().Before(t.Draws[0].At.Instant()) {
+			t.Since = append(t.Since, e)
+		}
+	}
 	return t, nil
 }
 

@@ -2,10 +2,12 @@ package storeroom
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock/register"
 )
@@ -133,4 +135,51 @@ func TestUnknownNamesTheNearest(t *testing.T) {
 			assert.ErrorContains(t, err, s)
 		}
 	}
+}
+
+// A batch of which everything was struck is traced and checked all the same.
+func TestBatchThatWasAllStruck(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	b.receive(r, "S-2207", "5", "cold store", day(2024, 6, 30), func(a *Arrival) { a.Said.ID = "in-1" })
+	b.draw(r, "S-2207", forJob("NF12"), func(d *Drawing) { d.Said.ID = "draw-1" })
+	for _, id := range []string{"draw-1", "in-1"} {
+		a := said("S-2207")
+		a.Said.Authority, a.Said.Reference, a.Said.Why = "quality office", "QR 9", "another batch"
+		_, err := r.Strike(background, &a, id)
+		require.NoError(t, err)
+	}
+	found, err := r.Trace(background, TraceQuestion{Text: "S-2207"})
+	require.NoError(t, err)
+	require.Len(t, found.Batches[0].Draws, 1)
+	assert.NotNil(t, found.Batches[0].Draws[0].Struck)
+	assert.Equal(t, shelf.Hold, found.Batches[0].Draws[0].Now.Checked.Judgement.Verdict)
+	all, err := r.Check(background, Asked{Number: "S-2207"})
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, shelf.Hold, all[0].Judgement.Verdict)
+
+	_, err = b.tryDraw(r, "S-2207", forJob("NF12"), func(d *Drawing) { d.Said.ID = "draw-1" })
+	assert.ErrorContains(t, err, "--id draw-1 is that of an event that was taken back, drawn 1 kit, by the event ")
+}
+
+// What is entered late does not hide what came up after it.
+func TestTraceSaysWhatCameUpAfterADrawingEnteredLate(t *testing.T) {
+	b := newBench(t)
+	b.receive(b.room(), "S-2207", "5", "cold store", day(2024, 6, 30))
+	b.now = b.now.Add(2 * time.Hour)
+	hold := said("S-2207")
+	hold.Said.Why = "dented"
+	_, err := b.room().Hold(background, &hold, 0)
+	require.NoError(t, err)
+	back := b.room()
+	back.At = register.AtInstant(b.now.Add(-time.Hour))
+	back.askAt(back.At, label.Date{})
+	b.draw(back, "S-2207", forJob("NF12"), func(d *Drawing) {
+		d.TimeSaid, d.Said.Authority, d.Said.Reference, d.Said.Why = true, "quality office", "QR 9", "entered late"
+	})
+	found, err := b.room().Trace(background, TraceQuestion{Text: "S-2207"})
+	require.NoError(t, err)
+	require.Len(t, found.Batches[0].Since, 1)
+	assert.Equal(t, register.KindHeld, found.Batches[0].Since[0].Kind)
 }
