@@ -71,6 +71,7 @@ type ImportLine struct {
 	Known  bool            // it was recorded before
 	Wrong  string          // what is wrong and what would be right
 	Answer shelf.Verdict   // for the day that the judge was asked about
+	Why    string          // of the answer, where it is not use and the line is named
 
 	dated bool // it says when it was received
 }

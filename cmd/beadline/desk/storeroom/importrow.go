@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
@@ -128,9 +129,25 @@ func samePart(e *register.Event) string {
 func (im *importing) keep(lines []ImportLine) {
 	for _, l := range lines {
 		if im.All || l.Line <= im.upTo {
+			l.Why = im.why(&l)
 			im.did.Lines = append(im.did.Lines, l)
 		}
 	}
+}
+
+// why is the reason of a verdict that is not use.
+func (im *importing) why(l *ImportLine) string {
+	if l.Known || l.Answer == shelf.Use {
+		return ""
+	}
+	return im.Judge.Full(l.received(im.Judge.Zone())).Governing.Reason
+}
+
+// received is what a line was received as: its label, of the day that it came in.
+func (l *ImportLine) received(zone *time.Location) shelf.Item {
+	it := l.Event.Receipt.Label
+	it.Received.On = l.Event.At.Label(zone)
+	return it
 }
 
 // known finds out whether a batch is in the register already: by this very list, which is
@@ -199,8 +216,7 @@ func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error)
 		return l, nil
 	}
 	l.Event, l.dated = e, !row.Item.Received.On.IsZero()
-	it := e.Receipt.Label
-	it.Received.On = e.At.Label(im.Judge.Zone())
+	it := l.received(im.Judge.Zone())
 	l.Answer, _, _ = im.Judge.Glance(&it)
 	return l, nil
 }
