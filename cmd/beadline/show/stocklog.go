@@ -80,10 +80,12 @@ func (s *sheet) recordedWhen(e *register.Event) string {
 // eventWords is what happened in a few words.
 func eventWords(e *register.Event) string {
 	say := string(e.Kind)
-	if e.Amount != nil {
-		say += " " + e.Amount.Words(e.Unit)
+	switch {
+	case e.Amount != nil:
+		say += " " + e.Amount.Words(e.Unit) + inContainer(e.Container)
+	case e.Container != "":
+		say += " container " + e.Container
 	}
-	say += inContainer(e.Container)
 	switch e.Kind {
 	case register.KindMoved:
 		say += " from " + orNotSaid(e.Place) + " to " + e.To

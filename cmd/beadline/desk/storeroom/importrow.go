@@ -4,12 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"beadline/catalog"
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
@@ -76,6 +78,7 @@ func (im *importing) fresh(b register.Batch, lines []ImportLine) (*register.Writ
 	im.did.Batches++
 	for i := range lines {
 		im.did.Verdicts[lines[i].Answer]++
+		im.ofFile(lines[i].Event.Receipt.Label.Class)
 	}
 	im.keep(lines)
 	return w, nil
@@ -133,6 +136,34 @@ func (im *importing) keep(lines []ImportLine) {
 			im.did.Lines = append(im.did.Lines, l)
 		}
 	}
+}
+
+// ofFile notes a class that only a file on the command line has.
+func (im *importing) ofFile(class string) {
+	if _, seen := im.files[class]; seen {
+		return
+	}
+	im.files[class] = ""
+	if c, err := im.Judge.Class(class); err == nil && c.File != catalog.BuiltinFile && !inRegister(c.File) {
+		im.files[class] = c.File
+	}
+}
+
+// unkept says of which classes the register knows nothing, once --catalog is left out.
+func (im *importing) unkept() []string {
+	byFile := map[string][]string{}
+	for class, file := range im.files {
+		if file != "" {
+			byFile[file] = append(byFile[file], class)
+		}
+	}
+	var notes []string
+	for _, file := range slices.Sorted(maps.Keys(byFile)) {
+		classes := byFile[file]
+		slices.Sort(classes)
+		notes = append(notes, fmt.Sprintf("Only %s knows %s: without it all of these are on hold. Keep it in the register: beadline stock classes add %s.", file, joinAnd(classes), file))
+	}
+	return notes
 }
 
 // why is the reason of a verdict that is not use.
