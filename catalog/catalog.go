@@ -126,7 +126,7 @@ func (c *Catalog) Find(id string) (Class, error) {
 	}
 	near := nearest.Names(id, c.IDs(), 3)
 	if near == nil {
-		return Class{}, fmt.Errorf("class %s does not exist: “class list” lists the %d there are", quoted(id), len(c.entries))
+		return Class{}, fmt.Errorf("class %s does not exist: beadline class list names the %d there are", quoted(id), len(c.entries))
 	}
 	return Class{}, fmt.Errorf("class %s does not exist: the nearest are %s", quoted(id), strings.Join(near, ", "))
 }

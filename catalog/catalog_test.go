@@ -118,7 +118,7 @@ func TestUnknownClassNamesItsNearest(t *testing.T) {
 		{"polysulphide-b-2", `class "polysulphide-b-2" does not exist: the nearest are polysulfide-b-2, `},
 		{"silicone", "silicone-"},
 		{"b-2", "polysulfide-b-2"},
-		{"xyzzy", "“class list” lists the"},
+		{"xyzzy", "beadline class list names the"},
 	} {
 		_, err := Builtin().Find(row.id)
 		require.Error(t, err)

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"beadline/cmd/beadline/desk/storeroom"
+	"beadline/cmd/beadline/show"
 
 	"github.com/spf13/cobra"
 )
@@ -39,7 +40,13 @@ func (a *app) stockExport(ctx context.Context, f *exportFlags) error {
 		}
 		return w.Flush()
 	}
-	return storeroom.WriteFile(f.out, f.force, write)
+	if err := storeroom.WriteFile(f.out, f.force, write); err != nil {
+		return err
+	}
+	if a.format != "text" {
+		return nil
+	}
+	return show.Exported(a.out, r.Store.Name(), f.out, f.gone)
 }
 
 func (a *app) stockExportCmd() *cobra.Command {

@@ -49,7 +49,7 @@ func TestQuantitiesInOtherUnits(t *testing.T) {
 	in.Unit = "l"
 	b.must(in)
 	b.must(Event{Kind: KindDrawn, Place: "cold store", Amount: amount("1"), Unit: "L"})
-	assert.EqualError(t, b.record(Event{Kind: KindDrawn, Place: "cold store", Amount: amount("1"), Unit: "kg"}), "it is counted in l, not in kg")
+	assert.EqualError(t, b.record(Event{Kind: KindDrawn, Place: "cold store", Amount: amount("1"), Unit: "kg"}), "it counts in l, not in kg")
 	assert.EqualError(t, b.record(Event{Kind: KindDrawn, Place: "cold store", Amount: amount("0.5"), Unit: "ml"}),
 		"0.5 ml is less than a thousandth of what it is counted in, l: round it")
 	b.must(Event{Kind: KindDrawn, Place: "cold store", Amount: amount("250"), Unit: "ml"})

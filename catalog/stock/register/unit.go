@@ -2,6 +2,7 @@ package register
 
 import (
 	"fmt"
+	"strings"
 
 	"beadline/catalog/stock"
 )
@@ -23,7 +24,7 @@ func inUnit(a Amount, from, to string) (Amount, error) {
 	case from == to || fromBy == toBy && fromWord == toWord:
 		return a, nil
 	case fromBy != toBy || fromBy != stock.ByML && fromBy != stock.ByGram:
-		return 0, fmt.Errorf("it is counted in %s, not in %s", orUnits(to), orUnits(from))
+		return 0, fmt.Errorf("it counts in %s, not in %s", several(to), several(from))
 	}
 	in := a * Amount(fromIn)
 	if in%Amount(toIn) != 0 {
@@ -35,6 +36,14 @@ func inUnit(a Amount, from, to string) (Amount, error) {
 // In is an amount of one unit in another, as events of a part are read: ml and l, g and
 // kg; of packs and all else, the same unit only. The error says what the part counts in.
 func (a Amount) In(from, to string) (Amount, error) { return inUnit(a, from, to) }
+
+// several is the word for more than one: "kits", "ml".
+func several(unit string) string {
+	if unit == "" {
+		return orUnits(unit)
+	}
+	return strings.TrimPrefix(stock.Amount(2, unit), "2 ")
+}
 
 func orUnits(unit string) string {
 	if unit == "" {

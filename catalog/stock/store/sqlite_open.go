@@ -65,7 +65,7 @@ func (s *sqliteStore) look() (exists bool, err error) {
 	case s.beside("-journal"):
 		return true, nil // its making was cut off, and is undone
 	case info.Size() > 0:
-		return false, damaged(s.path, "%d bytes are fewer than any has", info.Size())
+		return false, damaged(s.path, "%d bytes are fewer than any has; if this is another kind of file, name the register with --register", info.Size())
 	case !s.beside("-wal"):
 		return false, nil
 	}

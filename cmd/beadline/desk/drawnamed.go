@@ -220,7 +220,11 @@ func packUnit(unit string) string {
 // refuse adds the trouble to the plan, and what is drawn instead.
 func (d *drawer) refuse(x Named, needs []*need) {
 	say := "Batch %s, named for the %s, is on hold. %s"
-	switch rest, good := strings.CutPrefix(x.Reason, "It is good"); {
+	rest, good := strings.CutPrefix(x.Reason, "It is good")
+	where, absent := strings.CutPrefix(x.Reason, "It is not in")
+	switch {
+	case absent:
+		say, x.Reason = "Batch %s, named for the %s, is not in%s", where
 	case x.Verdict == shelf.Reject:
 		say = "Do not use batch %s, named for the %s. %s"
 	case good:

@@ -142,7 +142,7 @@ func inOneLine(j shelf.Judgement) string {
 	if !dated {
 		return g.Reason
 	}
-	return "usable " + upTo(g) + lastDay(g) + " (" + daysLeft(days) + ")"
+	return "usable " + upTo(g) + lastDay(g) + " (" + lifeLeft(j, g, days) + ")"
 }
 
 // upTo is "until " for a limit with an hour, "through " for one of whole days.
@@ -160,6 +160,22 @@ func lastDay(l shelf.Limit) string {
 		d += " " + clock(l.Minute)
 	}
 	return d
+}
+
+// lifeLeft is how much of a life is left: of one that ends by the clock on the day that
+// was asked about, the hours and minutes.
+func lifeLeft(j shelf.Judgement, l shelf.Limit, days int) string {
+	if days != 0 || !j.Timed || !l.Timed || l.Minute < j.At {
+		return daysLeft(days)
+	}
+	h, m := (l.Minute-j.At)/60, (l.Minute-j.At)%60
+	switch {
+	case h == 0:
+		return fmt.Sprintf("%d min left", m)
+	case m == 0:
+		return fmt.Sprintf("%d h left", h)
+	}
+	return fmt.Sprintf("%d h %02d min left", h, m)
 }
 
 func daysLeft(days int) string {

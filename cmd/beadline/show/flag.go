@@ -3,9 +3,11 @@ package show
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"beadline/catalog/label"
+	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 )
 
@@ -177,7 +179,7 @@ func (t *flagText) tail(f *desk.Flags) error {
 // one place, or a container of it.
 func holdingsOf(f *desk.Flags) string {
 	if f.Register {
-		return plural(f.Counts.Rows, "holding", "holdings")
+		return plural(f.Counts.Rows, "part", "parts")
 	}
 	return plural(f.Counts.Rows, "row", "rows")
 }
@@ -198,6 +200,9 @@ func endings(n int) string {
 	return fmt.Sprintf("%d end", n)
 }
 
+// amount is a quantity of a list or a register, to a thousandth: "3 kits".
+func amount(n float64, unit string) string { return stock.Amount(math.Round(n*1000)/1000, unit) }
+
 // whereabouts is where a batch stands and how much there is of it.
 func whereabouts(r *desk.Flagged) string {
 	var said []string
@@ -205,7 +210,7 @@ func whereabouts(r *desk.Flagged) string {
 		said = append(said, r.Location)
 	}
 	if r.Counted {
-		said = append(said, strings.TrimSpace(number(r.Quantity, 3)+" "+r.Unit))
+		said = append(said, amount(r.Quantity, r.Unit))
 	}
 	if !r.Register {
 		return strings.Join(append(said, fmt.Sprintf("line %d", r.Line)), ", ")

@@ -79,7 +79,7 @@ func (b *board) head(f *desk.Flags) error {
 	b.put(b.paragraph(boardTitle, "B", 20, 0))
 	name, rows, line := "List: "+f.Name, "rows in the list", " “Line” is the row's line in the list."
 	if f.Register {
-		name, rows, line = "Register: "+f.Name, "holdings in stock", ""
+		name, rows, line = "Register: "+f.Name, "parts in stock", ""
 	}
 	if f.Location != "" {
 		name += ". Only what is at " + f.Location + ", or may be."

@@ -76,12 +76,12 @@ func TestTheBoardGoesFromSetAsideToTheCautions(t *testing.T) {
 	at := -1
 	for _, want := range []string{
 		"STOCK: WHAT TO DO", "List: stock.csv", "Judged for Mon 8 March 2027.", "1 set aside 2 on hold 1 not readable 1 end soon 0 good for longer 5 rows in the list",
-		"SET ASIDE TODAY (1)", "S-2 polysulfide-b-2 rack 2 2.5 kit 28 Feb 2027 8 past 3", "Set aside by, name: Date: Signature:",
+		"SET ASIDE TODAY (1)", "S-2 polysulfide-b-2 rack 2 2.5 kits 28 Feb 2027 8 past 3", "Set aside by, name: Date: Signature:",
 		"HOLD – A PERSON MUST DECIDE (2)", "To settle:", "may be used, authority and reference by", "Decided by, name:",
 		"NOT READABLE – CORRECT THE LIST (1)", "S-4", "Corrected by, name:",
-		"ENDS SOON – USE FIRST (1)", "S-1 polysulfide-b-2 rack 2 4 kit 20 Mar 2027 12 left 2",
+		"ENDS SOON – USE FIRST (1)", "S-1 polysulfide-b-2 rack 2 4 kits 20 Mar 2027 12 left 2",
 		"NEXT 30, 60 AND 90 DAYS", "1 in 30 days, by 7 Apr 2027",
-		"DRAW FIRST, OF EACH CLASS", "polysulfide-b-2, 1 good S-1 no rack 2 4 kit",
+		"DRAW FIRST, OF EACH CLASS", "polysulfide-b-2, 1 good S-1 no rack 2 4 kits",
 		"CAUTIONS", "Earliest times are not a release.", "page 2 of 2",
 	} {
 		i := strings.Index(words, want)

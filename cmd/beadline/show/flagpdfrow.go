@@ -99,7 +99,7 @@ func (b *board) cellsOf(r *desk.Flagged, second string) []string {
 	}
 	quantity, last, days := "", "", ""
 	if r.Counted {
-		quantity = strings.TrimSpace(number(r.Quantity, 3) + " " + r.Unit)
+		quantity = amount(r.Quantity, r.Unit)
 	}
 	if r.Section != desk.NotReadable {
 		last = "no date"

@@ -69,11 +69,7 @@ func appendWhere(to []byte, r *desk.Flagged, u Units) []byte {
 		to = append(append(to, r.Location...), ", "...)
 	}
 	if r.Counted {
-		to = append(to, number(r.Quantity, 3)...)
-		if r.Unit != "" {
-			to = append(append(to, ' '), r.Unit...)
-		}
-		to = append(to, ", "...)
+		to = append(append(to, amount(r.Quantity, r.Unit)...), ", "...)
 	}
 	to = strconv.AppendInt(append(to, "line "...), int64(r.Line), 10)
 	return append(to, '\n')

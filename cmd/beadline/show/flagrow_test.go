@@ -146,7 +146,7 @@ func TestFlagSaysWhatEndsNext(t *testing.T) {
 	text := written(t, func(w io.Writer) error { return Flag(w, flagged(t), SI) })
 	flat := strings.Join(strings.Fields(text), " ")
 	assert.Contains(t, flat, "Of the good ones end 1 in 30 days (by 7 April 2027), 1 in 60 days (by 7 May 2027), 1 in 90 days (by 6 June 2027).")
-	assert.Contains(t, flat, "polysulfide-b-2, 1 good S-1, usable through 20 March 2027: rack 2, 4 kit, line 2")
+	assert.Contains(t, flat, "polysulfide-b-2, 1 good S-1, usable through 20 March 2027: rack 2, 4 kits, line 2")
 }
 
 // A column that few lists have is written where the list has it, in one form; the

@@ -37,7 +37,7 @@ func Recorded(w io.Writer, o *storeroom.Outcome, u Units) error {
 		assumed = append(assumed, h.Checked.Judgement.Assumed...)
 	}
 	s.bullets("OF ITS RECORD", once(assumed))
-	if len(o.Holdings) > 0 && (o.Answer > 0 || o.Hands) {
+	if len(o.Holdings) > 0 && o.Hands {
 		s.bullets("CAUTIONS", o.Holdings[0].Checked.Cautions)
 	}
 	return s.err

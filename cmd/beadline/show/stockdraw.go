@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 
+	"beadline/catalog"
 	"beadline/catalog/shelf"
 	"beadline/cmd/beadline/desk/storeroom"
 )
@@ -83,9 +84,13 @@ func withheld(s *sheet, o *storeroom.Drawn) error {
 	s.block("Register  ", o.Register)
 	s.bullets("MIND", o.Notes)
 	s.bullets("ASSUMED", once(j.Assumed))
-	s.bullets("CAUTIONS", o.Taken.Checked.Cautions)
+	s.planningAid()
 	return s.err
 }
+
+// planningAid is the one caution of an answer by which nobody opens, mixes or thaws yet:
+// what does hands in reach of the pack (drawing, opening, thawing) prints all of its class.
+func (s *sheet) planningAid() { s.bullets("CAUTIONS", catalog.GeneralCautions()[:1]) }
 
 // takenJSON is the shape of `stock draw`: what every recording has, whether something was
 // drawn, and the verdict on it then. verdict is use, hold or reject of what was taken, or
@@ -140,7 +145,7 @@ func Proposals(w io.Writer, p *storeroom.Proposals, u Units) error {
 	}
 	s.block("Register ", p.Register)
 	if len(p.First) > 0 {
-		s.bullets("CAUTIONS", p.First[0].Checked.Cautions)
+		s.planningAid()
 	}
 	return s.err
 }

@@ -22,8 +22,12 @@ func Imported(w io.Writer, d *storeroom.Imported) error {
 		title = "IMPORTED   "
 	}
 	s.block(title, fmt.Sprintf("%s, %s, into %s. %s", d.List, count(d.Rows, "row"), d.Register, importSum(d)))
+	s.wrong(d)
 	if len(d.Lines) > 0 {
 		s.line("")
+	}
+	if len(d.Lines) > 0 && len(d.Bad) > 0 {
+		s.line("THE OTHER ROWS, GOOD TO RECORD")
 	}
 	for _, l := range d.Lines {
 		s.block(fmt.Sprintf("  line %-5d ", l.Line), importWords(&l))
@@ -31,7 +35,6 @@ func Imported(w io.Writer, d *storeroom.Imported) error {
 	if more := d.New + d.Known - len(d.Lines); more > 0 {
 		s.line("  and %s more: --all names them", count(more, "row"))
 	}
-	s.wrong(d)
 	if d.New+len(d.Bad) > 0 {
 		s.bullets("ASSUMED", d.Assumed)
 	}
@@ -49,7 +52,7 @@ func Imported(w io.Writer, d *storeroom.Imported) error {
 	}
 	if c := d.Checkpoint; c != nil {
 		s.block("CHECKPOINT ", fmt.Sprintf("%d: %s", c.N, c.Hash))
-		s.block("           ", "Keep this number on paper: beadline stock log --verify holds the register against it.")
+		s.block("           ", "Keep this hash elsewhere, on paper: beadline stock log --verify --expect HASH then finds a register that was made anew or put back.")
 	}
 	return s.err
 }
@@ -134,6 +137,9 @@ func importWords(l *storeroom.ImportLine) string {
 		say += " (recorded before)"
 	case l.Answer > 0:
 		say += ": " + loud[l.Answer]
+		if l.Why != "" {
+			say += ". " + l.Why
+		}
 	}
 	return say
 }
@@ -173,6 +179,7 @@ type importLineJSON struct {
 	Known   bool       `json:"known-before,omitempty"`
 	Class   string     `json:"class,omitempty"`
 	Verdict string     `json:"verdict,omitempty"`
+	Why     string     `json:"verdict-why,omitempty"` // of what is not use
 	Event   *eventJSON `json:"event,omitempty"`
 }
 
@@ -189,7 +196,7 @@ func ImportedJSON(w io.Writer, d *storeroom.Imported) error {
 		e := eventShape(l.Event)
 		e.Recorded = "" // not yet, or not by this
 		shape.Lines = append(shape.Lines, importLineJSON{Line: l.Line, Batch: l.Batch.Number, Maker: l.Batch.Maker, Known: l.Known,
-			Class: l.Event.Receipt.Label.Class, Verdict: l.Answer.String(), Event: &e})
+			Class: l.Event.Receipt.Label.Class, Verdict: l.Answer.String(), Why: l.Why, Event: &e})
 	}
 	for _, l := range d.Bad {
 		shape.Lines = append(shape.Lines, importLineJSON{Line: l.Line, Batch: l.Batch.Number, Maker: l.Batch.Maker, Wrong: l.Wrong})

@@ -80,10 +80,12 @@ func (s *sheet) recordedWhen(e *register.Event) string {
 // eventWords is what happened in a few words.
 func eventWords(e *register.Event) string {
 	say := string(e.Kind)
-	if e.Amount != nil {
-		say += " " + e.Amount.Words(e.Unit)
+	switch {
+	case e.Amount != nil:
+		say += " " + e.Amount.Words(e.Unit) + inContainer(e.Container)
+	case e.Container != "":
+		say += " container " + e.Container
 	}
-	say += inContainer(e.Container)
 	switch e.Kind {
 	case register.KindMoved:
 		say += " from " + orNotSaid(e.Place) + " to " + e.To
@@ -113,7 +115,7 @@ func shelfWords(kind register.Kind, se *shelf.Event) string {
 			say = ", passed"
 		}
 	case register.KindFreed:
-		say = " from the hold " + string(se.Limit)
+		say = fmt.Sprintf(" from the hold %q", se.Limit)
 	case register.KindCondition:
 		say = ": " + se.Condition.String()
 	}
@@ -211,7 +213,7 @@ func (s *sheet) checkpoint(c *register.Checkpoint, n int) {
 	}
 	s.block("", fmt.Sprintf("Last checkpoint: number %d, %s by %s, over %s.", c.N, whenWords(register.AtInstant(c.At), s.z), c.By, plural(c.Events, "event", "events")))
 	s.line("  %s", c.Hash)
-	s.block("  ", "Keep this hash elsewhere, on paper: --verify --expect HASH then finds a register that was made anew or put back.")
+	s.block("  ", "Keep this hash elsewhere, on paper: beadline stock log --verify --expect HASH then finds a register that was made anew or put back.")
 }
 
 type overviewJSON struct {
@@ -284,7 +286,7 @@ func Rebuilt(w io.Writer, o *storeroom.Overview) error {
 // broken first.
 func Verified(w io.Writer, name string, f *register.Findings, expect register.Hash, zone *time.Location) error {
 	s := sheet{w: w, z: zone}
-	read := fmt.Sprintf("%s on %s, %s", plural(f.Events, "event", "events"), plural(f.Lines, "line", "lines"), plural(f.Checkpoints, "checkpoint", "checkpoints"))
+	read := fmt.Sprintf("%s of %s, %s", plural(f.Events, "event", "events"), plural(f.Lines, "batch or catalog", "batches or catalogs"), plural(f.Checkpoints, "checkpoint", "checkpoints"))
 	if f.Whole() {
 		s.block("WHOLE  ", fmt.Sprintf("Nothing was changed, taken out or put in: %s were read, each held against its hash and against the lists that are kept of them.", read))
 		if !expect.IsZero() {
@@ -317,6 +319,7 @@ func Verified(w io.Writer, name string, f *register.Findings, expect register.Ha
 		stale = append(stale, k.String())
 	}
 	s.bullets("NOT IN THE LISTS AS IT IS IN THE EVENTS", stale)
+	s.bullets("DAMAGED IN THE FILE", f.Damage)
 	if f.More > 0 {
 		s.line("")
 		s.line("And %d findings more.", f.More)
@@ -336,6 +339,8 @@ func firstFinding(f *register.Findings) string {
 		return upperFirst(f.Gone[0]) + "."
 	case len(f.Problems) > 0:
 		return "The events are as they were written, but what they say cannot all have happened."
+	case len(f.Damage) > 0:
+		return "The events that could be read are as they were written, but the register itself is damaged."
 	}
 	return "The events are as they were written, but the lists kept of them are not."
 }
@@ -348,7 +353,7 @@ func (s *sheet) uncovered(f *register.Findings) {
 	case f.Lines == 0:
 		s.block("       ", "The register is empty.")
 	case n > 0:
-		s.block("       ", fmt.Sprintf("%s not under a checkpoint as %s now: what was recorded there since would not be missed.", plural(n, "line is", "lines are"), plural(n, "it is", "they are")[2:]))
+		s.block("       ", fmt.Sprintf("%s new events since the last checkpoint: if they were taken out again, nobody would see it. beadline stock log --checkpoint makes a new one.", plural(n, "batch or catalog has", "batches or catalogs have")))
 	}
 }
 
@@ -356,15 +361,21 @@ func (s *sheet) uncovered(f *register.Findings) {
 func (s *sheet) remedy(f *register.Findings) {
 	s.line("")
 	s.line("WHAT TO DO")
-	if len(f.Broken)+len(f.Gone) > 0 {
+	lost := len(f.Broken)+len(f.Gone) > 0
+	if lost {
 		s.block("  - ", "Draw nothing by this register until it is settled. Keep the file as it is, with those beside it, for whoever looks into it.")
-		s.block("  - ", "Restore the last backup into a new register: beadline stock restore. Verify that, with the hash of a checkpoint kept on paper: --verify --expect HASH.")
+		s.block("  - ", "Restore the last backup into a new register: beadline stock restore BACKUP --register NEW. Verify that, with the hash of a checkpoint kept on paper: beadline stock log --verify --expect HASH --register NEW.")
 		s.block("  - ", "What was recorded since the backup has to be recorded again, from the papers and a count.")
+	}
+	if len(f.Damage) > 0 && !lost {
+		s.block("  - ", "Record nothing more in it. Keep the file as it is, with those beside it, for whoever looks into it; a disk that fails damages more.")
+		s.block("  - ", "Its events can still be read. Make a backup of it, beadline stock backup BACKUP, and a new register of that: beadline stock restore BACKUP --register NEW. If it says that it cannot be read, take the last backup there is.")
+		s.block("  - ", "Verify the new one, beadline stock log --verify --register NEW, and work with that.")
 	}
 	if len(f.Problems) > 0 {
 		s.block("  - ", "What does not add up is held: see beadline stock log BATCH, and correct it by a new event.")
 	}
-	if len(f.Stale) > 0 && len(f.Broken)+len(f.Gone) == 0 {
+	if len(f.Stale) > 0 && !lost && len(f.Damage) == 0 {
 		s.block("  - ", "Make the lists anew from the events: beadline stock log --rebuild.")
 	}
 }
@@ -382,6 +393,7 @@ type verifiedJSON struct {
 	Gone        []string        `json:"gone"`
 	Stale       []string        `json:"stale"`
 	Problems    []string        `json:"problems"`
+	Damage      []string        `json:"damage"` // of the file or the database itself
 	More        int             `json:"more"`
 }
 
@@ -395,7 +407,7 @@ type brokenJSON struct {
 // VerifiedJSON is Verified for programs.
 func VerifiedJSON(w io.Writer, name string, f *register.Findings) error {
 	shape := verifiedJSON{Register: name, Whole: f.Whole(), Lines: f.Lines, Events: f.Events, Checkpoints: f.Checkpoints, Uncovered: f.Lines - f.Covered,
-		Last: checkpointShape(f.Last), Broken: []brokenJSON{}, Gone: list(f.Gone), Stale: []string{}, Problems: list(f.Problems), More: f.More}
+		Last: checkpointShape(f.Last), Broken: []brokenJSON{}, Gone: list(f.Gone), Stale: []string{}, Problems: list(f.Problems), Damage: list(f.Damage), More: f.More}
 	for _, b := range f.Broken {
 		shape.Broken = append(shape.Broken, brokenJSON{b.Key.String(), b.Seq, b.ID, b.What})
 	}

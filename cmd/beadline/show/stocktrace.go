@@ -188,12 +188,21 @@ func useWords(u *register.Use) string {
 	return strings.TrimPrefix(say, ": ")
 }
 
+// thenBy is the limit of a recorded verdict, and the day that it ended on if it had one.
+func thenBy(rest string) string {
+	name, day, dated := strings.Cut(rest, " ")
+	if on, err := time.Parse(time.DateOnly, day); dated && err == nil {
+		return " to " + on.Format("2 Jan 2006") + ", by " + name
+	}
+	return ", by " + rest
+}
+
 // thenWords is a recorded verdict: "use: label-expiry 2027-06-30".
 func thenWords(v string) string {
 	word, rest, ok := strings.Cut(v, ": ")
 	for verdict, l := range loud {
 		if ok && verdict.String() == word {
-			return l + ", by " + rest
+			return l + thenBy(rest)
 		}
 	}
 	return v

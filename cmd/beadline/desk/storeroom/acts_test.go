@@ -193,7 +193,7 @@ func TestCountInAnotherUnit(t *testing.T) {
 	_, err = b.Count(ctx, act().much("2.5", "ml"))
 	assert.ErrorContains(t, err, "less than a thousandth")
 	_, err = b.Count(ctx, act().much("2", "kit"))
-	assert.ErrorContains(t, err, "it is counted in l, not in kit")
+	assert.ErrorContains(t, err, "it counts in l, not in kits")
 }
 
 func TestCountDoesNotChooseBetweenParts(t *testing.T) {

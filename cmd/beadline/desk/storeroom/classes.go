@@ -29,7 +29,13 @@ func (o *OwnClasses) Now() *register.Event {
 }
 
 // File is what the catalog is called in messages: with it stand the lines of its text.
-func (o *OwnClasses) File() string { return "classes " + o.Name + " in the register" }
+func (o *OwnClasses) File() string { return "classes " + o.Name + fileInRegister }
+
+// fileInRegister ends what OwnClasses.File answers.
+const fileInRegister = " in the register"
+
+// inRegister says whether the file of a class is what the register keeps.
+func inRegister(file string) bool { return strings.HasSuffix(file, fileInRegister) }
 
 // Catalogs are those that the register keeps, those that were taken away too, in the
 // order of their names.

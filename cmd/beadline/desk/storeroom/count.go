@@ -101,7 +101,7 @@ func (r *Room) Scrap(ctx context.Context, a *Act) (*Outcome, error) {
 		}
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Scrapped %s of %s%s: %s", much, ofContainer(s, e), atPlace(e.Place), ended(e.Why))
+		return fmt.Sprintf("Scrapped %s%s: %s", muchOf(s, e, much), atPlace(e.Place), ended(e.Why))
 	})
 	if err != nil {
 		return nil, err

@@ -252,7 +252,7 @@ func refuse(fit []pick, d *Drawing) error {
 			parts = append(parts, p.Part)
 		}
 	}
-	return fmt.Errorf("not drawn: no part of it has %s: in stock there is %s", first.amount.Words(first.Unit), listParts(parts))
+	return fmt.Errorf("not drawn: no part of it has %s: in stock: %s", first.amount.Words(first.Unit), listParts(parts))
 }
 
 // keptWords says for which other jobs a part is kept.
@@ -357,7 +357,7 @@ func (r *Room) withhold(d *Drawing, w *withheld) *Drawn {
 	g := j.Governing
 	switch {
 	case w.kept:
-		o.Lift = "beadline stock draw ... --although-reserved --why REASON"
+		o.Lift = "the same command again, with --although-reserved --why REASON"
 		o.ToDo = append(o.ToDo, "Whoever plans that job must agree; it is recorded with the reason.")
 	case j.Verdict == shelf.Reject:
 		o.ToDo = append(o.ToDo, "Set it aside and tag it: it does not go on an aircraft, and nobody lifts that. For training: --for training.")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"beadline/catalog/stock/register"
 	"beadline/cure/nearest"
@@ -162,7 +163,7 @@ func gone(s *register.State) string {
 	if last == nil {
 		return ""
 	}
-	return fmt.Sprintf(": the last was %s %s by %s", last.Kind, last.At, last.By)
+	return fmt.Sprintf(": the last was %s %s by %s", last.Kind, last.At.Label(time.UTC), last.By)
 }
 
 func (w Which) words() string {

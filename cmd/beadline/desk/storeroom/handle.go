@@ -1,13 +1,16 @@
 package storeroom
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"strconv"
 	"strings"
 
+	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
 	"beadline/catalog/stock/register"
+	"beadline/cmd/beadline/desk"
 )
 
 // Move records that a batch, or some of it, went to another place.
@@ -22,7 +25,7 @@ func (r *Room) Move(ctx context.Context, a *Act, to string) (*Outcome, error) {
 		moved = howMuch(e, p)
 		return []*register.Event{e}, nil
 	}, func(s *register.State, e *register.Event) string {
-		return fmt.Sprintf("Moved %s of %s from %s to %s.", moved, ofContainer(s, e), orPlace(e.Place), e.To)
+		return fmt.Sprintf("Moved %s from %s to %s.", muchOf(s, e, moved), orPlace(e.Place), e.To)
 	})
 }
 
@@ -60,11 +63,36 @@ func (r *Room) Thaw(ctx context.Context, a *Act, as string) (*Outcome, error) {
 
 // Refreeze records that it went back into the freezer.
 func (r *Room) Refreeze(ctx context.Context, a *Act, as string) (*Outcome, error) {
-	return r.handled(ctx, a, handling{register.KindRefrozen, "Back in the freezer:", as,
+	o, err := r.handled(ctx, a, handling{register.KindRefrozen, "Back in the freezer:", as,
 		func(p *register.Part) bool { return max(len(p.Item.Thawed), p.Item.ThawCount) > len(p.Item.Refrozen) },
 		func(what string, _ *register.Part) error {
 			return fmt.Errorf("%s is not out of the freezer by its record: record first when it left, without --refreeze and with --at", what)
 		}})
+	if err == nil {
+		o.Notes = append(o.Notes, r.refrozen(o)...)
+	}
+	return o, err
+}
+
+// refrozen says of what went back into the freezer that it may not be thawed again.
+func (r *Room) refrozen(o *Outcome) []string {
+	e := o.Events[0]
+	for _, h := range o.Holdings {
+		it := &h.Checked.Item
+		if h.Container != cmp.Or(e.As, e.Container) || h.Place != e.Place {
+			continue
+		}
+		c, err := r.Judge.Class(it.Class)
+		if err != nil {
+			return nil
+		}
+		rules := desk.Rules(&c)
+		allowed := cmp.Or(rules.Thaws.Max, 1) // where the class does not say, one: as it is judged
+		if allowed != shelf.AnyThaws && max(len(it.Thawed), it.ThawCount) >= allowed {
+			return []string{"It has been thawed as often as its class may be: thawed once more, it is not to be used. The time that it has left goes on in the freezer too."}
+		}
+	}
+	return nil
 }
 
 // handling is something that is done to a pack.
@@ -174,6 +202,14 @@ func howMuch(e *register.Event, p *register.Part) string {
 		return p.Amount.Words(p.Unit)
 	}
 	return "an amount that is not recorded"
+}
+
+// muchOf is how much of what: "2 kits of S-2207", "container 1 of S-2207 (1 kit)".
+func muchOf(s *register.State, e *register.Event, much string) string {
+	if e.Container == "" || e.Amount != nil {
+		return much + " of " + ofContainer(s, e)
+	}
+	return ofContainer(s, e) + " (" + much + ")"
 }
 
 // ofContainer is the batch, and the container if an event is of one.

@@ -71,6 +71,7 @@ type ImportLine struct {
 	Known  bool            // it was recorded before
 	Wrong  string          // what is wrong and what would be right
 	Answer shelf.Verdict   // for the day that the judge was asked about
+	Why    string          // of the answer, where it is not use and the line is named
 
 	dated bool // it says when it was received
 }
@@ -86,7 +87,7 @@ const fewLines = 20
 // Imported.Bad.
 func (r *Room) Import(ctx context.Context, w *Listing) (*Imported, error) {
 	for try := 0; ; try++ {
-		im := &importing{Room: r, Listing: w, ctx: ctx, did: &Imported{Register: r.Store.Name(), List: w.From.Name}}
+		im := &importing{Room: r, Listing: w, ctx: ctx, files: map[string]string{}, did: &Imported{Register: r.Store.Name(), List: w.From.Name}}
 		err := im.all()
 		again := errors.Is(err, register.ErrConflict) || errors.Is(err, register.ErrUnknown)
 		if err == nil || !again || try == 3 {
@@ -110,6 +111,7 @@ type importing struct {
 	raw   []byte
 	upTo  int // the last line that is kept for the answer
 	said  assumptions
+	files map[string]string // of each class the file on the command line that alone has it; "": none
 }
 
 // rowAt is where a row of a batch is, and that the next one is not before so many bytes.
@@ -148,6 +150,7 @@ func (im *importing) all() error {
 	slices.SortStableFunc(im.did.Bad, func(a, b ImportLine) int { return a.Line - b.Line })
 	slices.SortFunc(im.did.Lines, func(a, b ImportLine) int { return a.Line - b.Line })
 	im.did.Assumed = im.said.words(im)
+	im.did.Notes = append(im.did.Notes, im.unkept()...)
 	if im.ByFrom != "" {
 		im.did.Assumed = append(im.did.Assumed, whoWords(im.By, im.ByFrom))
 	}
@@ -270,7 +273,7 @@ func (im *importing) notKept(report *stock.Report) string {
 	case 1:
 		return fmt.Sprintf("The column %s is not kept: keep the list, or say by --map what it is.", names[0])
 	}
-	return fmt.Sprintf("The columns %s are not kept: keep the list, or say by --map what they are.", joinAnd(names))
+	return fmt.Sprintf("The columns %s are not kept: keep the list, or say by --map what they are. The columns that there are: dom (made), expiry, location, quantity, unit, opened, thawed, received, certificate; all of them: beadline flag --help.", joinAnd(names))
 }
 
 // inRegister finds which of the batch numbers the register has: one by one for a short

@@ -4,11 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
+	"beadline/catalog"
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
@@ -75,6 +78,7 @@ func (im *importing) fresh(b register.Batch, lines []ImportLine) (*register.Writ
 	im.did.Batches++
 	for i := range lines {
 		im.did.Verdicts[lines[i].Answer]++
+		im.ofFile(lines[i].Event.Receipt.Label.Class)
 	}
 	im.keep(lines)
 	return w, nil
@@ -128,9 +132,53 @@ func samePart(e *register.Event) string {
 func (im *importing) keep(lines []ImportLine) {
 	for _, l := range lines {
 		if im.All || l.Line <= im.upTo {
+			l.Why = im.why(&l)
 			im.did.Lines = append(im.did.Lines, l)
 		}
 	}
+}
+
+// ofFile notes a class that only a file on the command line has.
+func (im *importing) ofFile(class string) {
+	if _, seen := im.files[class]; seen {
+		return
+	}
+	im.files[class] = ""
+	if c, err := im.Judge.Class(class); err == nil && c.File != catalog.BuiltinFile && !inRegister(c.File) {
+		im.files[class] = c.File
+	}
+}
+
+// unkept says of which classes the register knows nothing, once --catalog is left out.
+func (im *importing) unkept() []string {
+	byFile := map[string][]string{}
+	for class, file := range im.files {
+		if file != "" {
+			byFile[file] = append(byFile[file], class)
+		}
+	}
+	var notes []string
+	for _, file := range slices.Sorted(maps.Keys(byFile)) {
+		classes := byFile[file]
+		slices.Sort(classes)
+		notes = append(notes, fmt.Sprintf("Only %s knows %s: without it all of these are on hold. Keep it in the register: beadline stock classes add %s.", file, joinAnd(classes), file))
+	}
+	return notes
+}
+
+// why is the reason of a verdict that is not use.
+func (im *importing) why(l *ImportLine) string {
+	if l.Known || l.Answer == shelf.Use {
+		return ""
+	}
+	return im.Judge.Full(l.received(im.Judge.Zone())).Governing.Reason
+}
+
+// received is what a line was received as: its label, of the day that it came in.
+func (l *ImportLine) received(zone *time.Location) shelf.Item {
+	it := l.Event.Receipt.Label
+	it.Received.On = l.Event.At.Label(zone)
+	return it
 }
 
 // known finds out whether a batch is in the register already: by this very list, which is
@@ -199,8 +247,7 @@ func (im *importing) row(b register.Batch, from rowAt) (l ImportLine, err error)
 		return l, nil
 	}
 	l.Event, l.dated = e, !row.Item.Received.On.IsZero()
-	it := e.Receipt.Label
-	it.Received.On = e.At.Label(im.Judge.Zone())
+	it := l.received(im.Judge.Zone())
 	l.Answer, _, _ = im.Judge.Glance(&it)
 	return l, nil
 }

@@ -10,7 +10,9 @@ package storeroom
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -62,6 +64,9 @@ type Options struct {
 func Open(ctx context.Context, name string, o Options, j *desk.Judge, at register.When, clock func() time.Time) (*Room, error) {
 	if o.Create && !IsServer(name) {
 		if err := os.MkdirAll(filepath.Dir(name), 0o755); err != nil {
+			if errors.Is(err, fs.ErrPermission) {
+				return nil, fmt.Errorf("%s: you may not make a register here: name another with --register", name)
+			}
 			return nil, desk.FileError(name, err)
 		}
 	}
