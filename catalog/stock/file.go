@@ -42,7 +42,9 @@ const (
 )
 
 // Open reads the header of a list. The errors are those of ReadCSV; a list in UTF-16
-// is refused, as it must be made UTF-8 before (FromUTF16).
+// is refused, as it must be made UTF-8 before (FromUTF16). Behind size nothing is read;
+// the list may end before, where src says io.EOF: one that is still being written is as
+// good, if src waits for what is not there yet.
 func Open(src io.ReaderAt, size int64, name string, o Options) (*File, error) {
 	in := newRecords(io.NewSectionReader(src, 0, size), o.Encoding)
 	head, err := readHeader(in, name, o)

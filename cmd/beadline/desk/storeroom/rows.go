@@ -2,6 +2,7 @@ package storeroom
 
 import (
 	"context"
+	"errors"
 	"io"
 	"slices"
 
@@ -16,15 +17,29 @@ func (r *Room) List(ctx context.Context, filter register.RowFilter) (*desk.List,
 	return listOf(ctx, r.Store, r.Store.Name(), filter)
 }
 
+// Flow is List that does not wait for the last row, for desk.Judge.Flag to take; the room
+// is closed behind the last row, or at once with an error.
+func (r *Room) Flow(ctx context.Context, filter register.RowFilter) (*desk.List, error) {
+	l, err := desk.FlowRegisterList(r.Store.Name(), func(w io.Writer) error {
+		return errors.Join(spill(ctx, r.Store, filter, w), r.Close())
+	})
+	if err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return l, nil
+}
+
 func listOf(ctx context.Context, from register.Reader, name string, filter register.RowFilter) (*desk.List, error) {
-	return desk.NewRegisterList(name, func(w io.Writer) error {
-		if _, err := io.WriteString(w, stock.RegisterHeader+"\n"); err != nil {
-			return err
-		}
-		return from.Rows(ctx, filter, func(records []byte) error {
-			_, err := w.Write(records)
-			return err
-		})
+	return desk.NewRegisterList(name, func(w io.Writer) error { return spill(ctx, from, filter, w) })
+}
+
+func spill(ctx context.Context, from register.Reader, filter register.RowFilter, w io.Writer) error {
+	if _, err := io.WriteString(w, stock.RegisterHeader+"\n"); err != nil {
+		return err
+	}
+	return from.Rows(ctx, filter, func(records []byte) error {
+		_, err := w.Write(records)
+		return err
 	})
 }
 
