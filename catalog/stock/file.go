@@ -31,7 +31,7 @@ type At struct {
 // a place counts from the start of the stretch.
 type Visitor interface {
 	Plain(at At, p *Plain) // a plain row that was understood
-	Row(at At, r *Row)     // any other that was
+	Row(at At, r *Row)     // any other that was; r is good until it returns
 	Bad(at At, b *Bad)     // one that was not
 	End()                  // the stretch is over
 }
@@ -106,7 +106,7 @@ type stretch struct {
 }
 
 func (s *scan) work(worker int) {
-	w := &walker{f: s.f, plain: newPlainReader(s.f.head)}
+	w := &walker{f: s.f, plain: newPlainReader(s.f.head), whole: newWholeReader(s.f.head)}
 	w.in = newRecords(nil, s.f.head.how)
 	w.in.sep = s.f.head.sep
 	for {
@@ -177,6 +177,7 @@ type walker struct {
 	f     *File
 	in    *records
 	plain *plainReader
+	whole *wholeReader
 }
 
 // walk reads the records that start from start to end.
@@ -205,6 +206,11 @@ func (w *walker) walk(start, end int64, v Visitor) *stretch {
 				st.none.note(w.plain.none, at.Line)
 			}
 			v.Plain(at, &w.plain.row)
+			continue
+		}
+		if w.whole.read(line) {
+			w.whole.row.Line = at.Line
+			v.Row(at, &w.whole.row)
 			continue
 		}
 		in.back(here)

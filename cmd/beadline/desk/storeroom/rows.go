@@ -11,14 +11,10 @@ import (
 	"beadline/cmd/beadline/desk"
 )
 
-// List is what the register has in stock as a stock list: a row for each part of a batch
-// that the filter lets through, in order of batch, container and place. Close it.
-func (r *Room) List(ctx context.Context, filter register.RowFilter) (*desk.List, error) {
-	return listOf(ctx, r.Store, r.Store.Name(), filter)
-}
-
-// Flow is List that does not wait for the last row, for desk.Judge.Flag to take; the room
-// is closed behind the last row, or at once with an error.
+// Flow is what the register has in stock as a stock list: a row for each part of a batch
+// that the filter lets through, in order of batch, container and place. It does not wait
+// for the last row: desk.Judge.Flag takes it so. The room is closed behind the last row,
+// or at once with an error. Close the list.
 func (r *Room) Flow(ctx context.Context, filter register.RowFilter) (*desk.List, error) {
 	l, err := desk.FlowRegisterList(r.Store.Name(), func(w io.Writer) error {
 		return errors.Join(spill(ctx, r.Store, filter, w), r.Close())
