@@ -58,6 +58,14 @@ func Parse(s string, today date.Date) (Date, error) { return Read(s, How{Today: 
 // A day that does not exist (2027-02-30) is refused always. Years run from 1900 to
 // 2199. The source of the ISO forms is ISO 8601.
 func Read(s string, how How) (Date, error) {
+	if d, ok := readISO(s, how); ok {
+		return d, nil
+	}
+	return readAny(s, how)
+}
+
+// readAny is Read for every form.
+func readAny(s string, how How) (Date, error) {
 	t := strings.TrimSpace(s)
 	if t == "" {
 		return Date{}, errors.New("no date given: write it like 2027-06-30" + how.orHour())
@@ -77,6 +85,33 @@ func Read(s string, how How) (Date, error) {
 	}
 	d.printed = t
 	return d, nil
+}
+
+// readISO reads the forms that files have most, 2027-06-30 and 2027-03-05T08:00, the quick
+// way. What it does not know is not refused but left to Read.
+func readISO(s string, how How) (d Date, ok bool) {
+	switch {
+	case len(s) == len("2027-06-30"):
+	case len(s) == len("2027-03-05T08:00") && how.Clock && s[10] == 'T' && s[13] == ':':
+	default:
+		return d, false
+	}
+	if s[4] != '-' || s[7] != '-' || !isNumber(s[:4]) || !isNumber(s[5:7]) || !isNumber(s[8:10]) {
+		return d, false
+	}
+	y, m, n := num(s[:4]), num(s[5:7]), num(s[8:10])
+	if y < minYear || y > maxYear || m < 1 || m > 12 || n < 1 || n > 28 && n > date.DaysIn(y, time.Month(m)) {
+		return d, false
+	}
+	d = Date{first: date.New(y, time.Month(m), n), precision: Day, printed: s}
+	if len(s) == len("2027-06-30") {
+		return d, true
+	}
+	if !isNumber(s[11:13]) || !isNumber(s[14:]) || num(s[11:13]) > 23 || num(s[14:]) > 59 {
+		return Date{}, false
+	}
+	d.precision, d.minute = Minute, int16(60*num(s[11:13])+num(s[14:]))
+	return d, true
 }
 
 // orHour goes behind an example of a day where an hour is read too.

@@ -386,6 +386,26 @@ func soundError(t *testing.T, s string, err error) {
 	}
 }
 
+// The quick way knows every day and minute that there is, and none else.
+func TestTheQuickWayReadsDatesAsTheFullOne(t *testing.T) {
+	for y := 1895; y < 2205; y += 7 {
+		for m := range 15 {
+			for d := range 34 {
+				for _, clock := range []string{"", "T00:00", "T23:59", "T24:00", "T12:60", " 08:00", "T8:00", "T08:0x"} {
+					s := fmt.Sprintf("%04d-%02d-%02d%s", y, m, d, clock)
+					for _, how := range []How{{}, {Clock: true}, {Order: DMY, Clock: true}} {
+						quick, ok := readISO(s, how)
+						full, err := readAny(s, how)
+						if ok && (err != nil || quick != full) || !ok && err == nil && clock != " 08:00" && clock != "T8:00" {
+							t.Fatalf("%s: the quick way reads %v, %v, the full one %v, %v", s, quick, ok, full, err)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 func FuzzRead(f *testing.F) {
 	for _, s := range []string{"2027-06-30", "2027-181", "2026W535", "05/27", "03/04/2027", "31.12.27", "270630", "20270630", "24156", "4156",
 		"2027181", "04JUN24", "MAY 27", "JUN 4, 2024", "2026-Q2", "Q2 26", "2027-03-05T08:00", "5 Mar 2027 08:00", "27-181", "２０２７", "\x00:00"} {
@@ -396,6 +416,11 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, s string, order uint8, clock bool, year int) {
 		how := How{Today: date.New(2000+year%100, time.June, 1), Order: Order(order % 5), Clock: clock}
 		d, err := Read(s, how)
+		if quick, ok := readISO(s, how); ok {
+			if full, err := readAny(s, how); err != nil || full != quick {
+				t.Fatalf("%q: the quick way reads %v, the full one %v, %v", s, quick, full, err)
+			}
+		}
 		if err != nil {
 			if !d.IsZero() {
 				t.Fatalf("%q: a date with an error", s)

@@ -72,11 +72,13 @@ type Parser struct {
 	f   *File
 	in  *records
 	src bytes.Reader
+
+	whole *wholeReader
 }
 
 // Parser makes a parser for the list.
 func (f *File) Parser() *Parser {
-	p := &Parser{f: f, in: newRecords(nil, f.head.how)}
+	p := &Parser{f: f, in: newRecords(nil, f.head.how), whole: newWholeReader(f.head)}
 	p.in.sep = f.head.sep
 	return p
 }
@@ -87,6 +89,11 @@ var ErrNoRow = errors.New("no row")
 // Parse reads the bytes of one row that starts on a line: a row, or what is wrong
 // with it. ErrNoRow says that nothing is there.
 func (p *Parser) Parse(raw []byte, line int) (Row, *Bad, error) {
+	if p.whole.read(bytes.TrimSuffix(raw, []byte("\n"))) {
+		row := p.whole.row
+		row.Line = line
+		return row, nil, nil
+	}
 	p.src.Reset(raw)
 	p.in.restart(&p.src, 0, line-1)
 	rec, err := p.in.next()

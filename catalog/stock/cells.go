@@ -34,6 +34,9 @@ func newDateReader(o Options) dateReader {
 // other hour is one, and so is 00:00 where hours are read.
 func (d dateReader) read(s string, how label.How) (label.Date, error) {
 	for _, midnight := range midnights {
+		if strings.IndexByte(s, ':') < 0 {
+			break // each has one
+		}
 		if day, ok := strings.CutSuffix(s, midnight); ok && (!how.Clock || strings.Count(midnight, ":") > 1) {
 			s = day
 			break

@@ -31,7 +31,7 @@ type At struct {
 // a place counts from the start of the stretch.
 type Visitor interface {
 	Plain(at At, p *Plain) // a plain row that was understood
-	Row(at At, r *Row)     // any other that was
+	Row(at At, r *Row)     // any other that was; r is good until it returns
 	Bad(at At, b *Bad)     // one that was not
 	End()                  // the stretch is over
 }
@@ -42,7 +42,9 @@ const (
 )
 
 // Open reads the header of a list. The errors are those of ReadCSV; a list in UTF-16
-// is refused, as it must be made UTF-8 before (FromUTF16).
+// is refused, as it must be made UTF-8 before (FromUTF16). Behind size nothing is read;
+// the list may end before, where src says io.EOF: one that is still being written is as
+// good, if src waits for what is not there yet.
 func Open(src io.ReaderAt, size int64, name string, o Options) (*File, error) {
 	in := newRecords(io.NewSectionReader(src, 0, size), o.Encoding)
 	head, err := readHeader(in, name, o)
@@ -104,7 +106,7 @@ type stretch struct {
 }
 
 func (s *scan) work(worker int) {
-	w := &walker{f: s.f, plain: newPlainReader(s.f.head)}
+	w := &walker{f: s.f, plain: newPlainReader(s.f.head), whole: newWholeReader(s.f.head)}
 	w.in = newRecords(nil, s.f.head.how)
 	w.in.sep = s.f.head.sep
 	for {
@@ -175,6 +177,7 @@ type walker struct {
 	f     *File
 	in    *records
 	plain *plainReader
+	whole *wholeReader
 }
 
 // walk reads the records that start from start to end.
@@ -203,6 +206,11 @@ func (w *walker) walk(start, end int64, v Visitor) *stretch {
 				st.none.note(w.plain.none, at.Line)
 			}
 			v.Plain(at, &w.plain.row)
+			continue
+		}
+		if w.whole.read(line) {
+			w.whole.row.Line = at.Line
+			v.Row(at, &w.whole.row)
 			continue
 		}
 		in.back(here)

@@ -219,8 +219,7 @@ func (a *app) flagList(ctx context.Context, j *desk.Judge, files []string, q des
 	if err != nil {
 		return nil, err
 	}
-	l, err := r.List(ctx, register.RowFilter{})
-	return l, errors.Join(err, r.Close())
+	return r.Flow(ctx, register.RowFilter{})
 }
 
 // errNoRegister is that nobody has named a register, and the one that is used then is not

@@ -414,8 +414,13 @@ func getObject[T any](r *reader, fields []field[T], to *T) *fault {
 
 // indexOf finds a key, beginning at a place; -1: there is none.
 func indexOf[T any](fields []field[T], key string, from int) int {
-	for i := range fields {
-		if at := (from + i) % len(fields); fields[at].key == key {
+	for at := from; at < len(fields); at++ {
+		if fields[at].key == key {
+			return at
+		}
+	}
+	for at := range min(from, len(fields)) {
+		if fields[at].key == key {
 			return at
 		}
 	}

@@ -139,7 +139,7 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 	q.Stock.Today = j.On
 	file, err := stock.Open(l.src, l.size, l.Name, q.Stock)
 	if err != nil {
-		return nil, err
+		return nil, l.because(err)
 	}
 	f := &Flags{Name: l.Name, Register: l.Register, On: j.On, Until: q.Until, Location: q.Location, ByLocation: q.ByLocation,
 		Columns: file.Columns(), Means: file.Means(), judge: j, list: l, file: file, tops: map[string]*top{}, draw: q.Draw}
@@ -154,7 +154,7 @@ func (j *Judge) Flag(l *List, q FlagQuestion) (*Flags, error) {
 	}
 	f.Warnings, err = file.Scan(len(workers), func(w int) stock.Visitor { return workers[w].begin() }, f.take)
 	if err != nil {
-		return nil, err
+		return nil, l.because(err)
 	}
 	if err := l.same(); err != nil {
 		return nil, err

@@ -28,6 +28,7 @@ type List struct {
 	file  *os.File    // whose size and time tell whether the list is still the same; nil: nothing can change it
 	began fs.FileInfo // as they were when it was opened
 	drop  func()      // what Close has to do
+	flow  *flow       // what is still being written; nil: all of it is there
 }
 
 // OpenList opens a stock list by its name, - being standard input. UTF-16 text is
@@ -75,54 +76,6 @@ func NewList(r io.Reader, name string, how stock.Encoding) (*List, error) {
 		r = io.NewSectionReader(l.src, 0, l.size)
 	}
 	return l, l.spill(r, how)
-}
-
-// PartOf names a part of a batch in a register.
-type PartOf struct{ Batch, Maker, Container, Place string }
-
-// partOf is the part that a row of a register is.
-func partOf(r *stock.Row) PartOf {
-	return PartOf{r.Item.Batch, r.Maker(), r.Item.Container, r.Location}
-}
-
-// Kept is how much of a part is reserved, in what the part counts in, and for which jobs.
-type Kept struct {
-	Amount float64
-	Jobs   []string
-}
-
-// NewRegisterList makes a list of the stock of a register; write writes its header and
-// rows, as stock.AppendRow has them. They are spilled as what comes in on a pipe is.
-func NewRegisterList(name string, write func(io.Writer) error) (*List, error) {
-	l := &List{Name: name, Register: true, drop: func() {}}
-	tmp, err := os.CreateTemp("", "beadline-*.csv")
-	if err != nil {
-		return nil, fmt.Errorf("%s: no temporary copy of its stock can be made: %w", name, bare(err))
-	}
-	l.drop = removing(tmp)
-	to := &counting{to: tmp}
-	if err := write(to); err != nil {
-		l.drop()
-		if to.err != nil {
-			err = fmt.Errorf("%s: no room for a temporary copy of its stock in %s: %w", name, os.TempDir(), bare(to.err))
-		}
-		return nil, err
-	}
-	l.src, l.size = tmp, to.n
-	return l, nil
-}
-
-// counting counts what is written, and keeps the error of writing.
-type counting struct {
-	to  io.Writer
-	n   int64
-	err error
-}
-
-func (c *counting) Write(b []byte) (int, error) {
-	n, err := c.to.Write(b)
-	c.n, c.err = c.n+int64(n), err
-	return n, err
 }
 
 // spill copies a list to a temporary file, as UTF-8 if it is UTF-16.
@@ -201,8 +154,12 @@ func (l *List) errChanged() error {
 	return fmt.Errorf("%s: the list was changed while it was read: run this again", l.Name)
 }
 
-// same is an error if the file is not what it was when it was opened.
+// same is an error if the file is not what it was when it was opened, or could not be
+// written to its end.
 func (l *List) same() error {
+	if l.flow != nil {
+		return l.flow.whole()
+	}
 	if l.file == nil {
 		return nil
 	}

@@ -61,7 +61,10 @@ func appendHead(to []byte, r *desk.Flagged, u Units) []byte {
 
 // appendWhere is whereabouts as a block.
 func appendWhere(to []byte, r *desk.Flagged, u Units) []byte {
-	if r.Register || len(r.Location)+len(r.Unit) > 40 || strings.TrimSpace(r.Unit) != r.Unit || !foldsAsIs(r.Location) || !foldsAsIs(r.Unit) {
+	if r.Register {
+		return appendPart(to, r, u)
+	}
+	if len(r.Location)+len(r.Unit) > 40 || strings.TrimSpace(r.Unit) != r.Unit || !foldsAsIs(r.Location) || !foldsAsIs(r.Unit) || startsQuantity(r.Unit) {
 		return appendBlock(to, "      ", whereabouts(r), u)
 	}
 	to = append(to, "      "...)
@@ -72,6 +75,22 @@ func appendWhere(to []byte, r *desk.Flagged, u Units) []byte {
 		to = append(append(to, amount(r.Quantity, r.Unit)...), ", "...)
 	}
 	to = strconv.AppendInt(append(to, "line "...), int64(r.Line), 10)
+	return append(to, '\n')
+}
+
+// appendPart is whereabouts as a block, for a part of a batch in a register.
+func appendPart(to []byte, r *desk.Flagged, u Units) []byte {
+	maker := r.Maker()
+	if len(r.Location)+len(r.Unit)+len(maker) > 45 || r.Item.Container != "" || r.Location == "" || maker == "" || !r.Counted ||
+		strings.TrimSpace(r.Unit) != r.Unit || !foldsAsIs(r.Location) || !foldsAsIs(r.Unit) || !foldsAsIs(maker) || startsQuantity(r.Unit) || startsQuantity(maker) {
+		return appendBlock(to, "      ", whereabouts(r), u)
+	}
+	to = append(append(append(to, "      "...), r.Location...), ", "...)
+	to = append(to, number(r.Quantity, 3)...)
+	if r.Unit != "" {
+		to = append(append(to, ' '), r.Unit...)
+	}
+	to = append(append(to, ", made by "...), maker...)
 	return append(to, '\n')
 }
 
@@ -90,6 +109,9 @@ func foldsAsIs(s string) bool {
 func hasQuantity(s string) bool {
 	return strings.Contains(s, " C") || strings.Contains(s, "°C") || strings.Contains(s, " mm")
 }
+
+// startsQuantity says whether a text behind a space makes hasQuantity true.
+func startsQuantity(s string) bool { return strings.HasPrefix(s, "C") || strings.HasPrefix(s, "mm") }
 
 // appendPadded appends a text and fills it up with spaces.
 func appendPadded(to []byte, s string, width int) []byte {

@@ -9,11 +9,13 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/rickb777/date"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"beadline/catalog"
+	"beadline/catalog/label"
 	"beadline/catalog/stock"
 	"beadline/cmd/beadline/desk"
 )
@@ -64,7 +66,7 @@ func plainRow(r *desk.Flagged, u Units) string {
 }
 
 func TestARowAppendedIsTheRowOfTheSheet(t *testing.T) {
-	cell := rapid.SampledFrom([]string{"", "rack 2", "Küche", "cold room 4 C", " two  spaces ", strings.Repeat("far ", 12), "kit", "75 mm tins"})
+	cell := rapid.SampledFrom([]string{"", "rack 2", "Küche", "cold room 4 C", " two  spaces ", strings.Repeat("far ", 12), "kit", "75 mm tins", "mm", "C"})
 	rapid.Check(t, func(t *rapid.T) {
 		var b bytes.Buffer
 		w := csv.NewWriter(&b)
@@ -80,6 +82,42 @@ func TestARowAppendedIsTheRowOfTheSheet(t *testing.T) {
 		require.NoError(t, err)
 		f, err := desk.NewJudge(catalog.Builtin(), today).Flag(l, desk.FlagQuestion{Until: today.Add(30)})
 		require.NoError(t, err)
+		u := rapid.SampledFrom([]Units{SI, US}).Draw(t, "units")
+		for _, s := range desk.Sections() {
+			require.NoError(t, f.Each(f.Groups[0], s, func(r *desk.Flagged) error {
+				require.Equal(t, plainRow(r, u), string(flagRow(nil, r, u)))
+				return nil
+			}))
+		}
+	})
+}
+
+func TestARowOfARegisterAppendedIsTheRowOfTheSheet(t *testing.T) {
+	cell := rapid.SampledFrom([]string{"", "rack 2", "Küche", "C", "mm", "cold room 4 C", "two  spaces", strings.TrimSpace(strings.Repeat("far ", 12)), "kit", "75 mm tins", "Caps"})
+	rapid.Check(t, func(t *rapid.T) {
+		text := []byte(stock.RegisterHeader + "\n")
+		for i := range 5 {
+			r := stock.Row{Location: cell.Draw(t, "location"), Unit: cell.Draw(t, "unit"), Extra: stock.ByMaker(cell.Draw(t, "maker"))}
+			r.Quantity = rapid.SampledFrom([]float64{-1, 0, 2.5, 75, 999_999_999.9996, 1e9}).Draw(t, "quantity")
+			if r.Counted = r.Quantity >= 0; !r.Counted {
+				r.Quantity = 0
+			}
+			r.Item.Batch, r.Item.Class = fmt.Sprintf("S-%d", i), rapid.SampledFrom([]string{"polysulfide-b-2", "none"}).Draw(t, "class")
+			r.Item.Expiry = label.DayOf(today.Add(date.PeriodOfDays(rapid.IntRange(-9, 9).Draw(t, "days"))))
+			r.Item.Container, r.Item.Held = rapid.SampledFrom([]string{"", "", "3"}).Draw(t, "container"), cell.Draw(t, "held")
+			var err error
+			text, err = stock.AppendRow(text, &r)
+			require.NoError(t, err)
+		}
+		l, err := desk.NewRegisterList("r", func(w io.Writer) error {
+			_, err := w.Write(text)
+			return err
+		})
+		require.NoError(t, err)
+		defer l.Close()
+		f, err := desk.NewJudge(catalog.Builtin(), today).Flag(l, desk.FlagQuestion{Until: today.Add(30)})
+		require.NoError(t, err)
+		require.Equal(t, 5, f.Counts.Rows)
 		u := rapid.SampledFrom([]Units{SI, US}).Draw(t, "units")
 		for _, s := range desk.Sections() {
 			require.NoError(t, f.Each(f.Groups[0], s, func(r *desk.Flagged) error {

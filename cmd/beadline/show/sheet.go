@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // sheet writes lines of 80 columns and keeps the first error.
@@ -69,20 +70,27 @@ func (s *sheet) bullets(title string, items []string) {
 // is broken too, behind a hyphen if it has one.
 func Fold(text string, width int) []string {
 	var out []string
-	line, n := "", 0
-	for _, word := range strings.Fields(text) {
+	var line []byte
+	n := 0
+	add := func(part string, k int) {
+		if n > 0 && n+1+k > width {
+			out, line, n = append(out, string(line)), line[:0], 0
+		}
+		if n > 0 {
+			line, n = append(line, ' '), n+1
+		}
+		line, n = append(line, part...), n+k
+	}
+	for word := range strings.FieldsSeq(text) {
+		if k := utf8.RuneCountInString(word); k <= width && utf8.ValidString(word) {
+			add(word, k)
+			continue
+		}
 		for _, part := range pieces([]rune(word), width) {
-			k := len([]rune(part))
-			if n > 0 && n+1+k > width {
-				out, line, n = append(out, line), "", 0
-			}
-			if n > 0 {
-				line, n = line+" ", n+1
-			}
-			line, n = line+part, n+k
+			add(part, utf8.RuneCountInString(part))
 		}
 	}
-	return append(out, line)
+	return append(out, string(line))
 }
 
 // pieces breaks a word that is longer than width.

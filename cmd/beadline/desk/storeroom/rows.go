@@ -2,6 +2,7 @@ package storeroom
 
 import (
 	"context"
+	"errors"
 	"io"
 	"slices"
 
@@ -10,21 +11,31 @@ import (
 	"beadline/cmd/beadline/desk"
 )
 
-// List is what the register has in stock as a stock list: a row for each part of a batch
-// that the filter lets through, in order of batch, container and place. Close it.
-func (r *Room) List(ctx context.Context, filter register.RowFilter) (*desk.List, error) {
-	return listOf(ctx, r.Store, r.Store.Name(), filter)
+// Flow is what the register has in stock as a stock list: a row for each part of a batch
+// that the filter lets through, in order of batch, container and place. It does not wait
+// for the last row: desk.Judge.Flag takes it so. The room is closed behind the last row,
+// or at once with an error. Close the list.
+func (r *Room) Flow(ctx context.Context, filter register.RowFilter) (*desk.List, error) {
+	l, err := desk.FlowRegisterList(r.Store.Name(), func(w io.Writer) error {
+		return errors.Join(spill(ctx, r.Store, filter, w), r.Close())
+	})
+	if err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
+	return l, nil
 }
 
 func listOf(ctx context.Context, from register.Reader, name string, filter register.RowFilter) (*desk.List, error) {
-	return desk.NewRegisterList(name, func(w io.Writer) error {
-		if _, err := io.WriteString(w, stock.RegisterHeader+"\n"); err != nil {
-			return err
-		}
-		return from.Rows(ctx, filter, func(records []byte) error {
-			_, err := w.Write(records)
-			return err
-		})
+	return desk.NewRegisterList(name, func(w io.Writer) error { return spill(ctx, from, filter, w) })
+}
+
+func spill(ctx context.Context, from register.Reader, filter register.RowFilter, w io.Writer) error {
+	if _, err := io.WriteString(w, stock.RegisterHeader+"\n"); err != nil {
+		return err
+	}
+	return from.Rows(ctx, filter, func(records []byte) error {
+		_, err := w.Write(records)
+		return err
 	})
 }
 
