@@ -149,6 +149,8 @@ func (f *drawFlags) conflicts(cmd *cobra.Command, args []string) error {
 		return usagef("--although-reserved needs --why: it is recorded")
 	case f.act.unit != "" && f.act.quantity == "":
 		return usagef("--unit %s: say how much, with --quantity", f.act.unit)
+	case len(args) > 0 && f.use == "" && f.job == "" && len(f.joints) == 0 && f.act.corrects == "" && f.act.why == "":
+		return usagef("what is it drawn for? give --job and --joint, so that it can be traced; or --for training; or, for anything else, --why")
 	}
 	return nil
 }

@@ -38,6 +38,9 @@ recorded, and on hold, or gives no more life; 4 it is recorded, and not to be us
 			if err != nil {
 				return err
 			}
+			if f.authority == "" || f.reference == "" {
+				return usagef("more life needs who gives it and on what: --authority and --reference")
+			}
 			return a.stockAct(cmd, &f, args[0], func(ctx context.Context, r *storeroom.Room, act *storeroom.Act) (*storeroom.Outcome, error) {
 				return r.Extend(ctx, act, day, span)
 			})

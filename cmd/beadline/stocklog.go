@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"io"
+	"strings"
 
 	"beadline/catalog/stock/register"
 	"beadline/cmd/beadline/desk/storeroom"
@@ -59,7 +60,7 @@ Exit codes: 0 shown, whole, or done; 1 failure, or not whole; 2 wrong usage.`,
 	fl := cmd.Flags()
 	fl.StringVar(&f.maker, "maker", "", "maker of the batch, where two have one number")
 	fl.BoolVar(&f.verify, "verify", false, "read all of the register, and hold it against its hashes")
-	fl.StringVar(&f.expect, "expect", "", "hash of a checkpoint, kept elsewhere, that must be in it")
+	fl.StringVar(&f.expect, "expect", "", "hash of a checkpoint, kept elsewhere, that must be in it; 16 digits are enough")
 	fl.BoolVar(&f.checkpoint, "checkpoint", false, "make a checkpoint, and print its hash")
 	fl.BoolVar(&f.rebuild, "rebuild", false, "make the lists that are kept of the events anew")
 	fl.StringVar(&f.by, "by", "", "who makes the checkpoint")
@@ -85,12 +86,8 @@ func (f *logFlags) conflicts(cmd *cobra.Command, args []string) error {
 }
 
 func (a *app) stockLog(ctx context.Context, args []string, f *logFlags) error {
-	var expect register.Hash
-	if f.expect != "" {
-		var err error
-		if expect, err = register.ParseHash(f.expect); err != nil {
-			return usagef("--expect %w", err)
-		}
+	if err := expectable(f.expect); err != nil {
+		return err
 	}
 	r, err := a.room(ctx, storeroom.Options{Read: !f.checkpoint && !f.rebuild})
 	if err != nil {
@@ -99,6 +96,10 @@ func (a *app) stockLog(ctx context.Context, args []string, f *logFlags) error {
 	defer r.Close()
 	switch {
 	case f.verify:
+		expect, err := a.expected(ctx, r, f.expect)
+		if err != nil {
+			return err
+		}
 		return a.stockVerify(ctx, r, expect)
 	case f.checkpoint:
 		return a.stockCheckpoint(ctx, r, f.by)
@@ -129,6 +130,42 @@ func (a *app) stockLog(ctx context.Context, args []string, f *logFlags) error {
 }
 
 // stockVerify answers with exit code 1 where the register is not as it was written.
+// leastDigits is how many digits of a checkpoint's hash are enough to know it by: nobody
+// finds a register that shares them (2^64 tries).
+const leastDigits = 16
+
+// expectable refuses what is no hash, nor the beginning of one.
+func expectable(text string) error {
+	if text == "" {
+		return nil
+	}
+	if len(text) >= leastDigits && len(text) <= 64 {
+		if _, err := register.ParseHash(strings.ToLower(text) + strings.Repeat("0", 64-len(text))); err == nil {
+			return nil
+		}
+	}
+	return usagef("--expect %q: it is not the hash of a checkpoint: type its first %d digits, 0 to 9 and a to f, or all 64", text, leastDigits)
+}
+
+// expected is the hash of the checkpoint that begins so; of one that is not there, what was
+// typed, with noughts behind it.
+func (a *app) expected(ctx context.Context, r *storeroom.Room, text string) (register.Hash, error) {
+	if text == "" {
+		return register.Hash{}, nil
+	}
+	text = strings.ToLower(text)
+	all, err := r.Store.Checkpoints(ctx)
+	if err != nil {
+		return register.Hash{}, err
+	}
+	for _, c := range all {
+		if strings.HasPrefix(c.Hash.String(), text) {
+			return c.Hash, nil
+		}
+	}
+	return register.ParseHash(text + strings.Repeat("0", 64-len(text)))
+}
+
 func (a *app) stockVerify(ctx context.Context, r *storeroom.Room, expect register.Hash) error {
 	found, err := r.Verify(ctx, expect)
 	if err != nil {
