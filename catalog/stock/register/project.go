@@ -31,6 +31,13 @@ func projectState(s *State) (p Projection, err error) {
 		p.Lots = append(p.Lots, Lot{Container: part.Container, Place: part.Place, Class: part.Item.Class, Stocked: part.Stocked(), Row: string(text)})
 		p.Reserved = append(p.Reserved, part.reservedByJob()...)
 	}
+	p.Served = s.served()
+	return p, nil
+}
+
+// served is what is projected of the joints that something of a line went to. It does not
+// depend on clocks.
+func (s *State) served() (all []Served) {
 	for _, e := range s.Events {
 		if e.Kind != KindDrawn || e.Use == nil || s.Corrected[e.ID] != nil {
 			continue
@@ -40,10 +47,19 @@ func projectState(s *State) (p Projection, err error) {
 			joints = []string{""} // so that it is found by its job
 		}
 		for _, j := range joints {
-			p.Served = append(p.Served, Served{Key: s.Key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
+			all = append(all, Served{Key: s.Key, Seq: e.Seq, Joint: j, Job: e.Use.Job, Mix: e.Use.Mix, At: e.At.Instant()})
 		}
 	}
-	return p, nil
+	return all
+}
+
+// unchanged is how many are the same at the start of both: the more, the longer the line.
+func unchanged(old, now []Served) int {
+	n := 0
+	for n < min(len(old), len(now)) && old[n] == now[n] {
+		n++
+	}
+	return n
 }
 
 // zoneNamed is the zone of a name; UTC where there is no such zone here.

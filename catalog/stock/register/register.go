@@ -299,6 +299,7 @@ func (r *Register) admit(s *State, wanted []*Event, done *Done) (*Write, error) 
 	}
 	var err error
 	w.Projection, err = projectState(projected)
+	w.ServedAsBefore = unchanged(s.served(), w.Served)
 	return w, err
 }
 

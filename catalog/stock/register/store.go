@@ -119,6 +119,9 @@ type Write struct {
 	After Head // as the line was read; Seq 0: it did not exist
 	Add   []Record
 	Projection
+	// ServedAsBefore is how many of Served, from the first on, are what the events up to
+	// After project to: a store that has them may leave them alone. 0 is always right.
+	ServedAsBefore int
 }
 
 // Projection is what is kept of a line for those who ask for many: the inputs of limits,

@@ -87,7 +87,7 @@ func (s *sqliteStore) Reproject(ctx context.Context, project func(register.Key, 
 			if err != nil {
 				return fmt.Errorf("%s: %w", h.Key, err)
 			}
-			return s.writeProjection(w, h.Key, &p, true)
+			return s.writeProjection(w, h.Key, &p, true, 0)
 		})
 	})
 }

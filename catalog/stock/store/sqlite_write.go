@@ -166,7 +166,7 @@ func (s *sqliteStore) writeLine(w *sqliteWriter, change *register.Write) error {
 			return s.refused(change.Key, r.ID, err)
 		}
 	}
-	return s.writeProjection(w, change.Key, &change.Projection, change.After.Seq == 0)
+	return s.writeProjection(w, change.Key, &change.Projection, change.After.Seq == 0, change.ServedAsBefore)
 }
 
 // moveHead is the compare-and-swap.
@@ -199,14 +199,23 @@ func (s *sqliteStore) refused(key register.Key, id string, err error) error {
 }
 
 // writeProjection writes what has changed of a line's projection, and no more: most of a
-// long line stays as it is.
-func (s *sqliteStore) writeProjection(w *sqliteWriter, key register.Key, p *register.Projection, fresh bool) error {
+// long line stays as it is. The first so many served are so, and are not even read, but
+// for the last of them: should that be missing or another, all are looked at.
+func (s *sqliteStore) writeProjection(w *sqliteWriter, key register.Key, p *register.Projection, fresh bool, same int) error {
 	var old register.Projection
-	if !fresh {
+	from := max(0, same-1)
+	for !fresh {
 		var err error
-		if old, err = (reader{sqliteSource{s, w, true}}).projection(context.Background(), key); err != nil {
+		if old, err = (reader{sqliteSource{s, w, true}}).projection(context.Background(), key, from); err != nil {
 			return err
 		}
+		if from == 0 || len(old.Served) > 0 && sameServed(old.Served[0], p.Served[from]) {
+			break
+		}
+		from = 0
+	}
+	if fresh {
+		from = 0
 	}
 	for _, name := range places(p.Lots) {
 		if _, known := s.places.Load(name); known {
@@ -216,7 +225,7 @@ func (s *sqliteStore) writeProjection(w *sqliteWriter, key register.Key, p *regi
 			return err
 		}
 	}
-	return errors.Join(writeLots(w, key, old.Lots, p.Lots), writeServed(w, key, old.Served, p.Served),
+	return errors.Join(writeLots(w, key, old.Lots, p.Lots), writeServed(w, key, old.Served, p.Served, from),
 		writeReserved(w, key, old.Reserved, p.Reserved))
 }
 
@@ -259,9 +268,11 @@ func number(b bool) int {
 	return 0
 }
 
-func writeServed(w *sqliteWriter, key register.Key, old, served []register.Served) error {
-	for n, v := range served {
-		if n < len(old) && sameServed(old[n], v) {
+// writeServed writes what was served from a number on, as old is.
+func writeServed(w *sqliteWriter, key register.Key, old, served []register.Served, from int) error {
+	for n := from; n < len(served); n++ {
+		v := served[n]
+		if n-from < len(old) && sameServed(old[n-from], v) {
 			continue
 		}
 		_, err := w.exec(`INSERT INTO served (line, n, seq, joint, job, mix, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)
@@ -271,7 +282,7 @@ func writeServed(w *sqliteWriter, key register.Key, old, served []register.Serve
 			return err
 		}
 	}
-	if len(old) <= len(served) {
+	if from+len(old) <= len(served) {
 		return nil
 	}
 	_, err := w.exec(`DELETE FROM served WHERE line = ?1 AND n >= ?2`, string(key), len(served))
