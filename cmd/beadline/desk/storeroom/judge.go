@@ -42,7 +42,7 @@ func (r *Room) correction(s *register.State, e *register.Event) string {
 	what, did := e.Corrects, "was written anew"
 	if old := s.Event(e.Corrects); old != nil {
 		what = fmt.Sprintf("%s, %s,", titled(old), r.inZone(old.At))
-		if titled(old) != titled(e) {
+		if old.Kind != e.Kind || e.Kind == register.KindTested && titled(old) != titled(e) {
 			did = "was replaced by: " + titled(e)
 		}
 	}
