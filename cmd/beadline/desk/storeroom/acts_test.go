@@ -389,3 +389,19 @@ func TestOtherLabelOfABatchIsSaid(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, fmt.Sprint(o.Notes), "Its label is not that of the rest of this batch: expiry 30 June 2024 there, 31 August 2024 here.")
 }
+
+// A test that is corrected says which way it went before.
+func TestCorrectionOfATestSaysHowItHadEnded(t *testing.T) {
+	b := newBench(t)
+	r := b.room()
+	b.receive(r, "S-1", "2", "cold store", day(2024, 6, 30))
+	failed := said("S-1")
+	failed.Said.ID = "t-1"
+	_, err := r.Test(background, &failed, Tested{Results: "skinned"})
+	require.NoError(t, err)
+	again := said("S-1")
+	again.Said.Corrects, again.Said.Authority, again.Said.Reference, again.Said.Why = "t-1", "quality office", "QR 9", "another tin"
+	o, err := r.Test(background, &again, Tested{Passed: true, Results: "Shore A 48"})
+	require.NoError(t, err)
+	assert.Contains(t, fmt.Sprint(o.Holdings[0].Checked.Judgement.Assumed), "tested and failed, 8 March 2024 10:00, was replaced by: tested and passed: another tin.")
+}

@@ -315,7 +315,7 @@ func (r *Room) consider(s *register.State, p *register.Part, n register.Amount, 
 // inUse is an item as it is once it is drawn: a frozen pack has left the freezer, and what
 // is measured out of a container has been opened. changed is false where it is as it
 // stands. Where only the day of the drawing is known, so is not since which hour a pack is
-// out.
+// out; that counts where it has to outlast something.
 func (r *Room) inUse(it *shelf.Item, unit string, when register.When) (used shelf.Item, opens, changed bool) {
 	used = *it
 	if when.IsZero() {
@@ -325,7 +325,7 @@ func (r *Room) inUse(it *shelf.Item, unit string, when register.When) (used shel
 	if by, _, _ := stock.ReadUnit(unit); (by == stock.ByML || by == stock.ByGram) && it.Opened.IsZero() {
 		used.Opened, opens, changed = at, true, true
 	}
-	if when.IsDay() || len(it.Refrozen) < len(it.Thawed) {
+	if when.IsDay() && r.Judge.Until().IsZero() || len(it.Refrozen) < len(it.Thawed) {
 		return used, opens, changed
 	}
 	if cl, err := r.Judge.Class(it.Class); err == nil && cl.Kind == catalog.PremixedFrozen {
@@ -365,7 +365,14 @@ func (r *Room) withhold(d *Drawing, w *withheld) *Drawn {
 		o.ToDo = append(o.ToDo, strings.TrimSpace(g.Who+" "+g.Evidence))
 	default:
 		o.ToDo = append(o.ToDo, strings.TrimSpace(g.Who+" "+g.Evidence))
-		o.Lift = fmt.Sprintf("beadline stock free %s --limit %s --by NAME --authority OFFICE --reference REPORT --why REASON", inShell(w.batch.Number), g.Name)
+		if !slices.Contains(shelf.Freeable(), g.Name) { // it takes a test, or a corrected record
+			break
+		}
+		whose := ""
+		if w.batch.Maker != "" {
+			whose = " --maker " + inShell(w.batch.Maker)
+		}
+		o.Lift = fmt.Sprintf("beadline stock free %s%s --limit %s --by NAME --authority OFFICE --reference REPORT --why REASON", inShell(w.batch.Number), whose, g.Name)
 	}
 	return o
 }

@@ -261,6 +261,24 @@ func TestFrozenPackCountsAsOutOnceDrawn(t *testing.T) {
 	assert.Empty(t, b.draw(r, "F-1").Withheld)
 }
 
+// By a day alone nobody knows since which hour it is out: it does not pass for one that
+// lasts as long as in the freezer.
+func TestFrozenPackDrawnOnADayDoesNotOutlastIt(t *testing.T) {
+	b := newBench(t)
+	b.receive(b.room(), "F-1", "2", "freezer", label.Date{}, func(a *Arrival) {
+		a.Item = shelf.Item{Class: "polysulfide-b-2-premixed", DOM: day(2024, 3, 1), Expiry: day(2024, 3, 31)}
+		a.Said.Unit = "cartridge"
+	})
+	r := b.room()
+	r.At = register.OnDay(date.New(2024, 3, 8))
+	r.askAt(r.At, day(2024, 3, 12))
+	o := b.draw(r, "F-1")
+	assert.Contains(t, o.Withheld, "by the hour, not by the day")
+	assert.Empty(t, o.Lift, "no person can free that")
+	r.askAt(r.At, label.Date{})
+	assert.Contains(t, fmt.Sprint(b.draw(r, "F-1").Notes), "Since which hour it is out of the freezer is not said")
+}
+
 func TestOpenedPartGoesFirstThenWhatEndsFirst(t *testing.T) {
 	b := newBench(t)
 	r := b.room()

@@ -8,6 +8,7 @@ import (
 
 	"github.com/rickb777/date"
 
+	"beadline/catalog"
 	"beadline/catalog/label"
 	"beadline/catalog/shelf"
 	"beadline/catalog/stock"
@@ -133,6 +134,9 @@ func (r *Room) toDo(o *Drawn, e *register.Event, from *pick) {
 	}
 	if from.opens {
 		o.ToDo = append(o.ToDo, fmt.Sprintf("This opened it, which is recorded too: write %s on the container.", e.At.Label(r.Judge.Zone())))
+	}
+	if cl, err := r.Judge.Class(from.Item.Class); err == nil && cl.Kind == catalog.PremixedFrozen && e.At.IsDay() && len(from.Item.Thawed) <= len(from.Item.Refrozen) {
+		o.Notes = append(o.Notes, "Since which hour it is out of the freezer is not said, so the verdict is that of the pack in the freezer: out of it, it is good for much less. Say the hour with --at.")
 	}
 	if len(from.used.Checked.Item.Thawed) > len(from.Item.Thawed) {
 		o.Notes = append(o.Notes, "It counts as out of the freezer from now on: "+EndWords(from.used.Checked.Judgement)+".")

@@ -39,15 +39,28 @@ func (r *Room) holdingAs(s *register.State, p *register.Part, it shelf.Item) Hol
 
 // correction says who corrected what.
 func (r *Room) correction(s *register.State, e *register.Event) string {
-	what := e.Corrects
+	what, did := e.Corrects, "was written anew"
 	if old := s.Event(e.Corrects); old != nil {
-		what = fmt.Sprintf("%s, %s,", old.Title(), r.inZone(old.At))
+		what = fmt.Sprintf("%s, %s,", titled(old), r.inZone(old.At))
+		if old.Kind != e.Kind || e.Kind == register.KindTested && titled(old) != titled(e) {
+			did = "was replaced by: " + titled(e)
+		}
 	}
-	did := "was written anew"
 	if e.Kind == register.KindStruck {
 		did = "did not happen"
 	}
 	return fmt.Sprintf("The record was corrected on %s by %s (%s, reference %s): %s %s: %s", r.inZone(register.AtInstant(e.Recorded)), e.By, e.Authority, e.Reference, what, did, ended(e.Why))
+}
+
+// titled is an event in a few words, and how a test ended.
+func titled(e *register.Event) string {
+	switch {
+	case e.Kind != register.KindTested || e.Shelf == nil:
+		return e.Title()
+	case e.Shelf.Passed:
+		return "tested and passed"
+	}
+	return "tested and failed"
 }
 
 // Holdings are all parts of a batch with something left, judged; with none left all of
