@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"os/user"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -141,10 +143,28 @@ func (a *app) roomFor(ctx context.Context, o storeroom.Options, j *desk.Judge, a
 		return nil, err
 	}
 	r.Note = func(text string) { a.note(text) }
+	if r.ClassesOf, err = a.catalogNames(); err != nil {
+		return nil, errors.Join(err, r.Close())
+	}
 	if err := a.learn(ctx, r); err != nil {
 		return nil, errors.Join(err, r.Close())
 	}
 	return r, nil
+}
+
+// catalogNames are the class files of the command line, each with the beginning of its
+// SHA-256, so that an auditor knows by which classes something was judged.
+func (a *app) catalogNames() (string, error) {
+	var all []string
+	for _, name := range a.catalogs {
+		data, err := desk.ReadFile(name)
+		if err != nil {
+			return "", err
+		}
+		sum := sha256.Sum256(data)
+		all = append(all, fmt.Sprintf("%s (SHA-256 %x)", filepath.Base(name), sum[:6]))
+	}
+	return strings.Join(all, ", "), nil
 }
 
 // zoneByName is a zone by its name; the zone of this computer has one where it can be found,

@@ -85,6 +85,10 @@ type Event struct {
 
 	Log *Log `json:"log,omitempty"` // stored: the log of the place that it comes from
 
+	// ClassesOf: received, drawn: the class files on the command line that it was judged by, each
+	// with the beginning of its SHA-256; "": none but the built-in classes and the register's.
+	ClassesOf string `json:"classes-of,omitempty"`
+
 	Catalog string `json:"catalog,omitempty"` // classes: the file's text; "": taken away
 }
 

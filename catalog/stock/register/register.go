@@ -362,7 +362,7 @@ func (r *Register) complete(e *Event, key Key, seq int, now, last time.Time) err
 func (e *Event) same(o *Event) bool {
 	a, b := *e, *o
 	for _, x := range []*Event{&a, &b} {
-		x.Seq, x.Recorded, x.Behind, x.Station, x.Zone, x.Verdict, x.At = 0, time.Time{}, 0, "", "", "", When{}
+		x.Seq, x.Recorded, x.Behind, x.Station, x.Zone, x.Verdict, x.ClassesOf, x.At = 0, time.Time{}, 0, "", "", "", "", When{}
 	}
 	p, err1 := a.encode()
 	q, err2 := b.encode()

@@ -46,7 +46,7 @@ func (e *Event) clean() error {
 		{"id", &e.ID, maxID}, {"by", &e.By, maxName}, {"station", &e.Station, maxName}, {"zone", &e.Zone, maxName}, {"why", &e.Why, maxWhy},
 		{"authority", &e.Authority, maxName}, {"reference", &e.Reference, maxName}, {"corrects", &e.Corrects, maxID},
 		{"container", &e.Container, maxName}, {"place", &e.Place, maxName}, {"to", &e.To, maxName}, {"as", &e.As, maxName},
-		{"unit", &e.Unit, maxName}, {"verdict", &e.Verdict, maxWhy},
+		{"unit", &e.Unit, maxName}, {"verdict", &e.Verdict, maxWhy}, {"classes-of", &e.ClassesOf, maxWhy},
 	} {
 		if err := cleanField(f.name, f.to, f.most); err != nil {
 			return err

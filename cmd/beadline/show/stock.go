@@ -141,12 +141,13 @@ type eventJSON struct {
 	Joints    []string `json:"joints,omitempty"`
 	Training  bool     `json:"training,omitempty"`
 	Verdict   string   `json:"verdict,omitempty"` // as answered then
+	ClassesOf string   `json:"classes-of,omitempty"`
 }
 
 func eventShape(e *register.Event) eventJSON {
 	o := eventJSON{ID: e.ID, Seq: e.Seq, Kind: string(e.Kind), At: e.At.String(), Recorded: e.Recorded.UTC().Format("2006-01-02T15:04:05.000Z07:00"),
 		By: e.By, Station: e.Station, Why: e.Why, Authority: e.Authority, Reference: e.Reference, Corrects: e.Corrects,
-		Container: e.Container, Place: e.Place, To: e.To, As: e.As, Unit: e.Unit, Verdict: e.Verdict}
+		Container: e.Container, Place: e.Place, To: e.To, As: e.As, Unit: e.Unit, Verdict: e.Verdict, ClassesOf: e.ClassesOf}
 	if e.Amount != nil {
 		q := e.Amount.Float()
 		o.Quantity = &q

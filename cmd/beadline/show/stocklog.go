@@ -60,6 +60,9 @@ func (s *sheet) event(e, by *register.Event) {
 	}
 	if e.Verdict != "" {
 		s.block(indent, "verdict then: "+thenWords(e.Verdict))
+		if e.ClassesOf != "" {
+			s.block(indent, "by the classes of "+e.ClassesOf)
+		}
 	}
 	s.block(indent, s.recordedWhen(e))
 	s.line("%sid %s", indent, e.ID)

@@ -175,6 +175,9 @@ func (s *sheet) draw(d storeroom.Draw) {
 		s.block("      although reserved for another job: ", d.Why)
 	}
 	s.block("      verdict then  ", orNone(thenWords(d.Verdict)))
+	if d.ClassesOf != "" {
+		s.block("      by the classes of ", d.ClassesOf)
+	}
 	s.block("      verdict now   ", nowWords(d.Now))
 	s.line("      event %d, id %s", d.Seq, d.ID)
 }

@@ -62,6 +62,9 @@ func (r *Room) event(a *Act, kind register.Kind) *register.Event {
 	if e.At.IsZero() {
 		e.At = r.At
 	}
+	if kind == register.KindReceived || kind == register.KindDrawn {
+		e.ClassesOf = r.ClassesOf
+	}
 	return &e
 }
 

@@ -86,6 +86,9 @@ func (r *Room) whose(ctx context.Context, b register.Batch) (own register.Batch,
 	if err != nil || slices.Contains(there, b) {
 		return b, nil, err
 	}
+	if err := r.otherCapitals(ctx, b.Number, len(there) > 0); err != nil {
+		return b, nil, err
+	}
 	for _, o := range there {
 		switch {
 		case strings.EqualFold(o.Maker, b.Maker):
@@ -107,6 +110,24 @@ func (r *Room) whose(ctx context.Context, b register.Batch) (own register.Batch,
 		notes = append(notes, say)
 	}
 	return b, notes, nil
+}
+
+// otherCapitals refuses a number that is new, where the same in capitals or in small letters
+// is on record: it is more likely that batch, typed otherwise, than another one.
+func (r *Room) otherCapitals(ctx context.Context, number string, known bool) error {
+	for _, other := range []string{strings.ToUpper(number), strings.ToLower(number)} {
+		if known || other == number {
+			continue
+		}
+		there, err := r.makers(ctx, other)
+		if err != nil {
+			return err
+		}
+		if len(there) > 0 {
+			return notSaid("there is a batch %s: capitals count, so type the number as it is on record there; if it is another batch, name it so that it cannot be taken for that one", other)
+		}
+	}
+	return nil
 }
 
 // tooOld is the hold of what has less of its life left than was asked for at its receipt;

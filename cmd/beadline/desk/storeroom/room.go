@@ -30,6 +30,9 @@ import (
 type Room struct {
 	*register.Register
 	Judge *desk.Judge
+	// ClassesOf names the class files that the judge was given beside the built-in classes;
+	// it is recorded with what is received and drawn.
+	ClassesOf string
 	// Now is the moment that stands for now; At says it as it is to be recorded, a day
 	// where a person gave only that.
 	Now time.Time
