@@ -94,21 +94,29 @@ func TestNotAfterComesBeforeLikelyAndLikelyBeforeNotBefore(t *testing.T) {
 	})
 }
 
+// Between the last reading of a log and the first of a forecast temperature and vapour run
+// straight, and saturation is convex: a colder end makes the air between damper. So a class
+// that humidity drives may get back a little of what the cold takes from it there; seen
+// was 6e-5 of the time, in a test drawn at random.
 func TestAddingMarginNeverHelps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		w, b := drawWorld(t), rapid.SampledFrom(books()).Draw(t, "class")
+		w, class := drawWorld(t), rapid.SampledFrom(books()).Draw(t, "class")
 		more := *w
 		more.margin += rapid.Float64Range(0.1, 8).Draw(t, "more")
 		start := rapid.Float64Range(0, 12).Draw(t, "start")
 		for _, l := range allLines {
-			a, b := reach(t, w.site(t), b.class(), Cured, l, start), reach(t, more.site(t), b.class(), Cured, l, start)
+			a, b := reach(t, w.site(t), class.class(), Cured, l, start), reach(t, more.site(t), class.class(), Cured, l, start)
 			switch {
 			case l == Likely && !math.IsInf(a, 1):
 				assert.InDelta(t, a, b, 1e-7)
 			case l == NotAfter && !math.IsInf(a, 1):
 				assert.LessOrEqual(t, b, a+1e-7, "%s", w)
 			case l == NotBefore && !math.IsInf(b, 1):
-				assert.LessOrEqual(t, a, b+1e-7, "%s", w)
+				slack := 1e-7
+				if class.name == "humid" && w.tail == "forecast" {
+					slack = 5e-4 * (b - start)
+				}
+				assert.LessOrEqual(t, a, b+slack, "%s", w)
 			}
 		}
 	})

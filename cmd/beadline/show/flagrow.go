@@ -86,10 +86,7 @@ func appendPart(to []byte, r *desk.Flagged, u Units) []byte {
 		return appendBlock(to, "      ", whereabouts(r), u)
 	}
 	to = append(append(append(to, "      "...), r.Location...), ", "...)
-	to = append(to, number(r.Quantity, 3)...)
-	if r.Unit != "" {
-		to = append(append(to, ' '), r.Unit...)
-	}
+	to = append(to, amount(r.Quantity, r.Unit)...)
 	to = append(append(to, ", made by "...), maker...)
 	return append(to, '\n')
 }
