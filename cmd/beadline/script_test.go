@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -13,6 +14,7 @@ import (
 
 	"github.com/adrg/xdg"
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
 )
 
 func TestMain(m *testing.M) {
@@ -39,11 +41,25 @@ func scripted() {
 	os.Exit(a.run(os.Args[1:]))
 }
 
+// manyHands are the scripts of commands with several goroutines, for the race detector: a
+// process of its own takes it ten times as long to start.
+var manyHands = []string{"flag.txtar", "flag-lists.txtar", "flag-pdf.txtar", "plan.txtar", "register-flag.txtar",
+	"register-plan.txtar", "stock-backup.txtar", "stock-import.txtar", "stockdraw.txtar"}
+
 // TestScripts runs the scripts of testdata/script: what a person types, what comes
 // back, and with which exit code.
 func TestScripts(t *testing.T) {
+	const dir = "testdata/script"
+	files, err := filepath.Glob(dir + "/*.txtar")
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	if testing.Short() {
+		files = slices.DeleteFunc(files, func(name string) bool { return !slices.Contains(manyHands, filepath.Base(name)) })
+		require.Len(t, files, len(manyHands))
+		t.Log("-short: only the scripts of commands that do several things at once")
+	}
 	testscript.Run(t, testscript.Params{
-		Dir:                 "testdata/script",
+		Files:               files,
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
 		Setup: func(e *testscript.Env) error {
