@@ -46,6 +46,9 @@ func TestGasketIsWetWhileItIsLaid(t *testing.T) {
 // Sittings of any plan stand in order, each wet before it is tack-free, the last
 // tack-free when the joint is.
 func TestSittingsStandInOrder(t *testing.T) {
+	if testing.Short() {
+		t.Skip("sixty jobs planned one after the other: run without -short")
+	}
 	seen := 0
 	for seed := range uint64(60) {
 		in := input(t, makeJob(seed))

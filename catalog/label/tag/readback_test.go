@@ -122,6 +122,9 @@ func samples() []Tag {
 }
 
 func TestPictureReadsBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("sheets read back code by code: run without -short")
+	}
 	for _, s := range []Sheet{
 		{Page: A4, Label: Size{70, 37}, Start: 5, DPI: 300},
 		{Page: A4, Label: Size{70, 37}, DPI: 203},
@@ -240,6 +243,9 @@ func TestEveryBatchReadsBack(t *testing.T) {
 
 // TestPDFReadsBack has the PDF drawn by another program at the printer's resolution.
 func TestPDFReadsBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("pages read back as pictures: run without -short")
+	}
 	pdftoppm, err := exec.LookPath("pdftoppm")
 	if err != nil {
 		t.Skip("pdftoppm is not installed: the PDF is not read back")

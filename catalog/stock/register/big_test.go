@@ -16,7 +16,11 @@ import (
 // TestBigRegisterIsARegister holds what the benchmarks run on to being the real thing: as
 // many events as it says, every line by the rules, whole, the same each time.
 func TestBigRegisterIsARegister(t *testing.T) {
-	for name, p := range map[string]bigregister.Plan{"used up": {Batches: 3000}, "full": {Batches: 3000, Full: true}} {
+	batches := 3000
+	if testing.Short() {
+		batches = 600
+	}
+	for name, p := range map[string]bigregister.Plan{"used up": {Batches: batches}, "full": {Batches: batches, Full: true}} {
 		t.Run(name, func(t *testing.T) {
 			s, err := store.OpenSQLite(t.Context(), filepath.Join(t.TempDir(), "register.db"), store.Options{Create: true})
 			require.NoError(t, err)

@@ -240,6 +240,9 @@ func TestTheWallChartIsOnePageThatSaysItAll(t *testing.T) {
 }
 
 func TestEveryClassHasAWallChartOfOnePage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the chart of every class: run without -short")
+	}
 	for i, id := range timed() {
 		c := wallOf(t, id)
 		pdf, words := pageOf(t, c, Units(i%2)) // A4 and letter in turn
@@ -253,6 +256,9 @@ func TestEveryClassHasAWallChartOfOnePage(t *testing.T) {
 }
 
 func TestNothingRunsOverTheEdgeOfThePage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every class, drawn both ways: run without -short")
+	}
 	for _, id := range timed() {
 		for _, lying := range []bool{true, false} {
 			p := newWall(wallOf(t, id), SI, printedOn, lying)

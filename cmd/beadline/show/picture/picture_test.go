@@ -207,6 +207,9 @@ func TestCurveStandsWhereTheAxesSay(t *testing.T) {
 }
 
 func TestSameDataGiveTheSameBytes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("each picture drawn in every form, twice: run without -short")
+	}
 	for name, p := range map[string]*Picture{
 		"class": classPictureOf(t, builtin(t, "silicone-neutral")), "air": airPictureOf(t, "polysulfide-b-2", false), "spans": spansOf(t, "polysulfide-b-2"),
 	} {
