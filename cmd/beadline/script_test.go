@@ -43,8 +43,7 @@ func scripted() {
 
 // manyHands are the scripts of commands with several goroutines, for the race detector: a
 // process of its own takes it ten times as long to start.
-var manyHands = []string{"flag.txtar", "flag-lists.txtar", "flag-pdf.txtar", "plan.txtar", "register-flag.txtar",
-	"register-plan.txtar", "stock-backup.txtar", "stock-import.txtar", "stockdraw.txtar"}
+var manyHands = []string{"flag.txtar", "flag-lists.txtar", "flag-pdf.txtar", "plan.txtar", "register-flag.txtar", "register-plan.txtar"}
 
 // TestScripts runs the scripts of testdata/script: what a person types, what comes
 // back, and with which exit code.

@@ -96,6 +96,9 @@ func texts(cmd *cobra.Command) (names []string) {
 // No text that a person cannot have meant is recorded from any flag of any stock command,
 // and what is said about it is one line that does not say it again.
 func TestTextsThatCannotBeMeantAreRefusedInEveryFlag(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every text flag of every command: run without -short")
+	}
 	b := newStockBench(t)
 	code, _, errs := b.run("receive", "--batch", "S-2207", "--class", "polysulfide-b-2", "--expiry", "2027-06-30", "--quantity", "5", "--id", "in-1", "--unit", "kit")
 	require.Equal(t, exitHold, code, errs)
@@ -135,6 +138,9 @@ func TestTextsThatCannotBeMeantAreRefusedInEveryFlag(t *testing.T) {
 // Text is text: what would be a command to a database, or to a shell, is recorded as it
 // stands, or refused where it means nothing.
 func TestStatementsAreRecordedAsText(t *testing.T) {
+	if testing.Short() {
+		t.Skip("every text flag of every command: run without -short")
+	}
 	stock, _, err := (&app{}).root().Find([]string{"stock"})
 	require.NoError(t, err)
 	const bad = `'; DROP TABLE event; -- "$(rm -rf x)" \' %s %n`
