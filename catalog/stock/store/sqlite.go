@@ -187,10 +187,18 @@ func (q sqliteSource) moment(ctx context.Context, read func(source) error) error
 	return read(sqliteSource{q.s, conn, true})
 }
 
+// How long is waited for a lock before it is tried again: some commits long. Trying sooner,
+// those who wait take the processors from the one who writes (measured with 8 processes on
+// 2 cores: 1370 events/s where the waits begin at 50 µs, 2450 with these).
+const (
+	shortWait = 2 * time.Millisecond
+	longWait  = 5 * time.Millisecond
+)
+
 // again tries what may be kept off by somebody's lock, unless something has been given
 // to the caller already, and says in plain words what went wrong.
 func (s *sqliteStore) again(ctx context.Context, try func() (given bool, err error)) error {
-	err := again(ctx, s.o.patience(), 50*time.Microsecond, 2*time.Millisecond, func() (bool, error) {
+	err := again(ctx, s.o.patience(), shortWait, longWait, func() (bool, error) {
 		given, err := try()
 		return !given && locked(err), err
 	})

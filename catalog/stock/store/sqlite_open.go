@@ -139,7 +139,7 @@ func (s *sqliteStore) openReaders(dsn string) error {
 
 // version is the form of the register; noSchema if there is none in the file.
 func (s *sqliteStore) version(ctx context.Context) (version int, err error) {
-	err = again(ctx, s.o.patience(), 50*time.Microsecond, 2*time.Millisecond, func() (bool, error) {
+	err = again(ctx, s.o.patience(), shortWait, longWait, func() (bool, error) {
 		version, err = versionOf(ctx, s.readers)
 		return locked(err), err
 	})
