@@ -15,8 +15,13 @@ type thawRule struct{}
 
 func (thawRule) name() Name { return LimitThaw }
 
-// thawBefore is the case of time out of the freezer that no thaw on record accounts for.
-const thawBefore uint8 = 1
+// thawBefore is the case of time out of the freezer that no thaw on record accounts for;
+// thawBack that of a batch that is back in the freezer after its last thaw: whoever uses it
+// has to thaw it once too often.
+const (
+	thawBefore uint8 = 1 + iota
+	thawBack
+)
 
 func (l thawRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	allowed := r.thawsAllowed()
@@ -24,8 +29,13 @@ func (l thawRule) marks(it *Item, r *Rules, q *asked, s *sink) {
 	case allowed == AnyThaws || n < allowed:
 		return
 	case n == allowed:
-		if n > 0 && outingsOf(it, q).before {
+		if n == 0 {
+			return
+		}
+		if o := outingsOf(it, q); o.before {
 			s.add(doubt(l, thawBefore))
+		} else if o.back {
+			s.add(doubt(l, thawBack))
 		}
 		return
 	}
@@ -53,10 +63,17 @@ func (thawRule) words(m mark, t *telling) (string, string) {
 	if m.kind == thawBefore {
 		return fmt.Sprintf("%s out of the freezer are on record from before it was thawed%s: that looks like one thaw more, and it may be thawed %s.", hours(t.it.outUsed()), t.thawDates(), may), source
 	}
+	if m.kind == thawBack {
+		return fmt.Sprintf("Thawed %s%s and back in the freezer: to use it, it would be thawed once more, and it may be thawed %s.", times(n), t.thawDates(), may), source
+	}
 	return fmt.Sprintf("Thawed %s%s; it may be thawed %s.", times(n), t.thawDates(), may), source
 }
 
-func (thawRule) decide(mark, *telling) (string, string) {
+func (thawRule) decide(m mark, _ *telling) (string, string) {
+	if m.kind == thawBack {
+		return "The quality office must reject it, or find that it never left the freezer.",
+			"The freezer's log, or the times written on the container, settle it."
+	}
 	return "The quality office must find how often it was thawed, or reject it.",
 		"The freezer's log, or the times written on the container, settle it."
 }

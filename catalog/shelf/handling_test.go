@@ -66,6 +66,25 @@ func TestClockChangesDoNotLengthenTimeOut(t *testing.T) {
 	}
 }
 
+// Back in the freezer after its last thaw it cannot be used without one too many ("second
+// thaw: reject", common practice, no source).
+func TestBackInTheFreezerAfterItsLastThawIsHeld(t *testing.T) {
+	it := Item{Expiry: printedAs(t, "2027-12"), Thawed: printedDates(t, "2027-03-05T08:00")}
+	thaws := func(n int) *Rules {
+		return &Rules{OutTime: Span{Max: 240 * hour, From: "test"}, Thaws: Thaws{Max: n, From: "test"}}
+	}
+	assert.Equal(t, Use, Judge(it, *thaws(1), base).Verdict, "out, and never back")
+	it.Refrozen = printedDates(t, "2027-03-05T09:00")
+	j := Judge(it, *thaws(1), base)
+	assert.Equal(t, Hold, j.Verdict)
+	assert.Equal(t, LimitThaw, j.Governing.Name)
+	assert.Equal(t, "Thawed once (5 March 2027 08:00) and back in the freezer: to use it, it would be thawed once more, and it may be thawed once and never refrozen.", j.Governing.Reason)
+	glance, _, _ := Glance(&it, thaws(1), base)
+	assert.Equal(t, Hold, glance)
+	assert.Equal(t, Use, Judge(it, *thaws(2), base).Verdict, "one thaw is left")
+	assert.Equal(t, Use, Judge(it, *thaws(AnyThaws), base).Verdict)
+}
+
 func TestReturnsThatDoNotPairHoldTheBatch(t *testing.T) {
 	for name, c := range map[string]struct {
 		thawed, refrozen []string
