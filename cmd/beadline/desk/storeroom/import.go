@@ -107,6 +107,7 @@ type importing struct {
 	extra map[string]string // our name of a paper column -> heading
 	rows  []rowAt           // by key, then line
 	there map[string][]register.Batch
+	alike map[string]string // a number in small letters -> as it is in the register
 	parse *stock.Parser
 	raw   []byte
 	upTo  int // the last line that is kept for the answer
@@ -279,7 +280,7 @@ func (im *importing) notKept(report *stock.Report) string {
 // inRegister finds which of the batch numbers the register has: one by one for a short
 // list, by going through all for a long one.
 func (im *importing) inRegister() error {
-	im.there = map[string][]register.Batch{}
+	im.there, im.alike = map[string][]register.Batch{}, map[string]string{}
 	totals, err := im.Store.Totals(im.ctx)
 	if err != nil || totals.Lines == 0 {
 		return err
@@ -293,17 +294,28 @@ func (im *importing) inRegister() error {
 			if im.there[b.Number], err = im.makers(im.ctx, b.Number); err != nil {
 				return err
 			}
+			for _, other := range []string{strings.ToUpper(b.Number), strings.ToLower(b.Number)} {
+				if there, err := im.makers(im.ctx, other); err != nil {
+					return err
+				} else if len(there) > 0 {
+					im.alike[strings.ToLower(b.Number)] = other
+				}
+			}
 		}
 		return nil
 	}
-	wanted := make(map[string]bool, len(im.rows))
+	wanted, small := make(map[string]bool, len(im.rows)), make(map[string]bool, len(im.rows))
 	for _, row := range im.rows {
 		b, _ := row.key.Batch()
-		wanted[b.Number] = true
+		wanted[b.Number], small[strings.ToLower(b.Number)] = true, true
 	}
 	return im.Store.Lines(im.ctx, "", func(h register.Head) bool {
-		if b, ok := h.Key.Batch(); ok && wanted[b.Number] {
+		b, ok := h.Key.Batch()
+		if ok && wanted[b.Number] {
 			im.there[b.Number] = append(im.there[b.Number], b)
+		}
+		if low := strings.ToLower(b.Number); ok && small[low] {
+			im.alike[low] = b.Number
 		}
 		return true
 	})

@@ -184,6 +184,10 @@ func (l *ImportLine) received(zone *time.Location) shelf.Item {
 // known finds out whether a batch is in the register already: by this very list, which is
 // no fault, or otherwise, which is; ok is false then.
 func (im *importing) known(b register.Batch, lines []ImportLine) (known, ok bool, err error) {
+	if other := im.alike[strings.ToLower(b.Number)]; len(im.there[b.Number]) == 0 && other != "" {
+		im.bad(lines[0].Line, b, fmt.Sprintf("the register has a batch %s: capitals count, so write the number as it is on record there", other))
+		return false, false, nil
+	}
 	for _, have := range im.there[b.Number] {
 		if have == b {
 			return im.matches(b, lines)
